@@ -1,0 +1,83 @@
+"""From a difference and its doubt to a verdict.
+
+The rules: ``agree`` where the 90 % interval lies inside the margin (two one-sided tests at 5 %, Schuirmann
+1987, J. Pharmacokinet. Biopharm. 15:657, from memory); else richer or leaner where the 99 % interval leaves
+out zero; else ``cannot say``. Little data gives a wide interval, and a wide interval never agrees.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from bridge.plug.budget import Budget
+
+Verdict = Literal["agree", "ring richer", "ring leaner", "cannot say"]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Ring lambda minus measured lambda, and what it comes to. Negative: the ring is the richer one.
+
+    Attributes:
+        difference: the estimate [1]; None for a one-sided or an invalid reading.
+        low: lower end of the 95 % interval [1]; None where it has none.
+        high: upper end of it [1]; None where it has none.
+        verdict: by the rules above.
+        margin: what counts as agreement [1].
+        budget: every doubt counted in it; None where there is nothing to compare.
+    """
+
+    difference: float | None
+    low: float | None
+    high: float | None
+    verdict: Verdict
+    margin: float
+    budget: Budget | None
+
+
+def nothing_to_say(margin: float) -> Difference:
+    """Return the answer where there is nothing to compare."""
+    return Difference(None, None, None, "cannot say", margin, None)
+
+
+def judge_difference(difference: float, budget: Budget, margin: float) -> Difference:
+    """Judge a difference with two sides.
+
+    Args:
+        difference: ring minus measured [1].
+        budget: its doubts [1].
+        margin: what counts as agreement [1].
+    """
+    half = budget.half_width(0.95)
+    return Difference(
+        difference, difference - half, difference + half, _verdict(difference, budget, margin), margin, budget
+    )
+
+
+def _verdict(difference: float, budget: Budget, margin: float) -> Verdict:
+    if abs(difference) + budget.half_width(0.90) < margin:
+        return "agree"
+    if abs(difference) - budget.half_width(0.99) > 0.0:
+        return "ring leaner" if difference > 0.0 else "ring richer"
+    return "cannot say"
+
+
+def judge_leaner_than(bound: float, budget: Budget, margin: float) -> Difference:
+    """Judge a reading that says only that the ring is leaner than some lambda.
+
+    The difference is then over ``bound``. That can show a leaner ring, never agreement, never a richer one.
+
+    Args:
+        bound: that lambda minus the measured one [1].
+        budget: its doubts [1].
+        margin: what counts as agreement [1]; carried along.
+    """
+    shown = bound - budget.one_sided(0.99) > 0.0
+    verdict: Verdict = "ring leaner" if shown else "cannot say"
+    return Difference(None, bound - budget.one_sided(0.95), None, verdict, margin, budget)
+
+
+def judge_richer_than(bound: float, budget: Budget, margin: float) -> Difference:
+    """Judge a reading that says only that the ring is richer than some lambda; see ``judge_leaner_than``."""
+    shown = bound + budget.one_sided(0.99) < 0.0
+    verdict: Verdict = "ring richer" if shown else "cannot say"
+    return Difference(None, None, bound + budget.one_sided(0.95), verdict, margin, budget)

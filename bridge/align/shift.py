@@ -1,0 +1,73 @@
+"""Readings of one clock taken at the times of another, and never across a hole."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+HOLE_PERIODS = 3.0
+"""A channel is missing after this many of its own periods without a reading (the wire's own rule)."""
+SHORTEST_HOLE_S = 0.1
+"""A shorter silence is never a hole: within a sensor's lag the mixture can show nothing new [s]."""
+
+
+def typical_period_s(times_s: Array) -> float:
+    """Return the median time between readings [s], or 0 where there are not two of them."""
+    return float(np.median(np.diff(times_s))) if len(times_s) > 1 else 0.0
+
+
+def longest_step_s(times_s: Array) -> float:
+    """Return the longest time between two readings that is not yet a hole [s]."""
+    return max(SHORTEST_HOLE_S, HOLE_PERIODS * typical_period_s(times_s) * (1 + 1e-9))
+
+
+def filled_in(times_s: Array, values: Array) -> Array:
+    """Return a channel with the rows between its own readings filled in, straight from one to the next.
+
+    Args:
+        times_s: rising times of the rows, shape (n,) [s]; they need not be even.
+        values: the channel, shape (n,), nan where a row has none, as most rows of a slow channel.
+
+    Returns:
+        The channel, shape (n,); nan before its first reading, after its last one and in its holes.
+    """
+    valid = ~np.isnan(values)
+    if valid.all():
+        return values
+    return _between(times_s, times_s[valid], values[valid])
+
+
+def readings_at(times_s: Array, values: Array, at_s: Array) -> Array:
+    """Return the reading nearest to each of the times wanted: a value that the channel really had.
+
+    Args:
+        times_s: rising times of the rows, shape (n,) [s]; they need not be even.
+        values: the channel, shape (n,), nan where a row has no reading.
+        at_s: times wanted, shape (m,), in any order [s]; nan gives nan.
+
+    Returns:
+        Readings, shape (m,), at most half a period of the channel away in time. They are not averaged, so
+        their scatter stays what it was. Nan before the first reading, after the last one and in a hole.
+    """
+    valid = ~np.isnan(values)
+    if not valid.all():
+        times_s, values = times_s[valid], values[valid]
+    place = _between(at_s, times_s, np.arange(len(values), dtype=np.float64))
+    lost = np.isnan(place)
+    place[lost] = 0.0
+    taken = values[np.rint(place).astype(np.int64)] if len(values) else np.zeros(len(at_s))
+    taken[lost] = np.nan
+    return taken
+
+
+def _between(at_s: Array, times_s: Array, values: Array) -> Array:
+    """Interpolate, with nan outside the readings and in each hole between them."""
+    if len(times_s) == 0:
+        return np.full(len(at_s), np.nan)
+    holes = np.flatnonzero(np.diff(times_s) > longest_step_s(times_s))
+    if len(holes):
+        # one knot without a value in the middle of each hole makes both sides of it nan
+        middle = (times_s[holes] + times_s[holes + 1]) / 2
+        times_s = np.insert(times_s, holes + 1, middle)
+        values = np.insert(values, holes + 1, np.nan)
+    return np.interp(at_s, times_s, values, left=np.nan, right=np.nan).astype(np.float64, copy=False)

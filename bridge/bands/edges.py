@@ -1,0 +1,104 @@
+"""Where bands begin and end: throttle by the carburettor's circuits, engine speed by steps."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import polars as pl
+
+from bridge.errors import BadValue
+from bridge.physics.jets import HAND_OVER_PERCENT, circuit_at
+
+DEFAULT_RPM_STEP = 500.0
+SMALLEST_RPM_STEP = 1.0
+
+# one whole number says which band: the throttle's place above, the speed's place in the lower bits
+_RPM_BITS = 20
+_RPM_PLACES = 1 << _RPM_BITS
+BAND_BITS = 28
+"""A band's number is below 2**28."""
+
+
+@dataclass(frozen=True)
+class Banding:
+    """How a run is divided. A band holds its lower edge, the last throttle band its upper too."""
+
+    throttle_edges: tuple[float, ...] | None
+    """Rising openings [%]; None divides by speed alone."""
+    rpm_step: float
+    """Width of the bands of speed, which begin at 0 [1/min]."""
+    circuits: bool = True
+    """Whether openings stand for circuits: not on a constant-depression carburettor."""
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether there are openings outside all bands."""
+        edges = self.throttle_edges
+        return edges is not None and (edges[0] > 0 or edges[-1] < 100)
+
+    def inside(self) -> pl.Expr:
+        """Return whether a row is in any band; a throttle under 0 or over 100 is at that end."""
+        if self.throttle_edges is None:
+            return pl.lit(value=True)
+        return pl.col("throttle").clip(0.0, 100.0).is_between(self.throttle_edges[0], self.throttle_edges[-1])
+
+    def key(self) -> pl.Expr:
+        """Return the number of a row's band (int64) from ``throttle`` [%] and ``rpm`` [1/min]."""
+        rpm = (pl.col("rpm").cast(pl.Float64) / self.rpm_step).cast(pl.Int64)
+        inner = self.throttle_edges[1:-1] if self.throttle_edges else ()
+        return sum(((pl.col("throttle") >= edge).cast(pl.Int64) * _RPM_PLACES for edge in inner), start=rpm)
+
+    def spelled_out(self) -> list[pl.Expr]:
+        """Return the columns that say what the column ``band`` (a number by ``key``) means."""
+        rpm = (pl.col("band") % _RPM_PLACES).cast(pl.Float64) * self.rpm_step
+        speed = [rpm.alias("rpm_from"), (rpm + self.rpm_step).alias("rpm_to")]
+        if self.throttle_edges is None:
+            nothing = [pl.lit(None, pl.Float64).alias(name) for name in ("throttle_from", "throttle_to")]
+            return [pl.lit(None, pl.String).alias("circuit"), *nothing, *speed]
+        place = pl.col("band") // _RPM_PLACES
+        spans = list(pairwise(self.throttle_edges))
+        names = [circuit_at((low + high) / 2) if self.circuits else None for low, high in spans]
+        return [
+            _looked_up(names, pl.String, place).alias("circuit"),
+            _looked_up([low for low, _ in spans], pl.Float64, place).alias("throttle_from"),
+            _looked_up([high for _, high in spans], pl.Float64, place).alias("throttle_to"),
+            *speed,
+        ]
+
+
+def banding(
+    throttle_edges: Sequence[float] | None,
+    rpm_step: float,
+    *,
+    has_throttle: bool = True,
+    circuits: bool = True,
+) -> Banding:
+    """Return how a run is to be divided.
+
+    Args:
+        throttle_edges: rising openings from 0 to 100 [%]; None for where the circuits hand over.
+        rpm_step: width of the bands of speed [1/min]; 1 or more.
+        has_throttle: whether there is a throttle channel; without one, bands of speed alone.
+        circuits: whether openings stand for circuits.
+
+    Raises:
+        BadValue: edges that do not rise, fewer than two, outside 0 to 100; a step below 1.
+    """
+    if not rpm_step >= SMALLEST_RPM_STEP or rpm_step == float("inf"):
+        raise BadValue(f"a band of {rpm_step:g} rpm is too narrow; give a step of 1 or more, such as 500")
+    edges = tuple(float(edge) for edge in (HAND_OVER_PERCENT if throttle_edges is None else throttle_edges))
+    if len(edges) < 2 or any(not 0 <= edge <= 100 for edge in edges):
+        raise BadValue(f"throttle edges {_said(edges)}: give two or more from 0 to 100, such as 0,25,50,100")
+    if any(low >= high for low, high in pairwise(edges)):
+        raise BadValue(f"throttle edges {_said(edges)} do not rise; give each once, the lowest first")
+    if len(edges) > 1 << (BAND_BITS - _RPM_BITS):
+        raise BadValue(f"{len(edges)} throttle edges are too many; give at most 256")
+    return Banding(edges if has_throttle else None, float(rpm_step), circuits)
+
+
+def _said(edges: Sequence[float]) -> str:
+    return ",".join(f"{edge:g}" for edge in edges) or "(none)"
+
+
+def _looked_up(table: Sequence[object], dtype: type[pl.DataType], place: pl.Expr) -> pl.Expr:
+    return pl.lit(pl.Series(table, dtype=dtype)).gather(place)

@@ -1,0 +1,189 @@
+"""``plug``: the tray, its readings, and the tuner's own word on the ring."""
+
+import argparse
+from dataclasses import asdict
+from typing import Any
+
+from bridge.cli.context import reading, writing
+from bridge.cli.output import answer, table, wrap
+from bridge.cli.parser import Parser, command, finite, group, positive, session_number
+from bridge.errors import BadValue
+
+LOOKS = "Let the engine cool and keep the ignition off: head and plug burn, and a live lead gives a dangerous shock."
+
+
+def add(commands: "argparse._SubParsersAction[Parser]") -> None:
+    """Add this module's commands."""
+    plug = group(commands, "plug", "plugs: fit, pull, read")
+    one = command(plug, "fit", fit, "put a plug into a cylinder, from this session on")
+    one.add_argument("label", metavar="LABEL")
+    one.add_argument("--cylinder", type=int, required=True, metavar="N")
+    one.add_argument("--session", type=session_number, required=True, metavar="S")
+    one.add_argument("--state", required=True, choices=("new", "cleaned", "used"))
+    one.add_argument("--type", metavar="TEXT", help="where it differs from the bike's plug")
+    one.add_argument("--nose-mm", type=positive, metavar="MM", help="nose length, tip to seat")
+    one.add_argument(
+        "--heat-range", type=int, metavar="STEPS", help="from the bike's usual: + colder, - hotter"
+    )
+
+    one = command(plug, "pull", pull, "take a plug out after this session. " + LOOKS)
+    one.add_argument("label", metavar="LABEL", nargs="?")
+    one.add_argument("--all", action="store_true", help="every plug that is in")
+    one.add_argument("--session", type=session_number, required=True, metavar="S")
+    one.add_argument(
+        "--order-lost", action="store_true", help="nobody knows any more which cylinder each was in"
+    )
+
+    _add_read(plug)
+
+    one = command(plug, "tray", tray, "show the plugs in cylinder order")
+    one.add_argument("--session", type=session_number, metavar="S", help="as it was for this session")
+    one = command(plug, "scale", scale, "say where the ring should sit, or show what scale there is")
+    one.add_argument("bike", metavar="BIKE")
+    one.add_argument("--stated-mm", type=positive, metavar="MM", help="ring depth from the tip")
+    one.add_argument(
+        "--sd-mm", type=positive, default=1.0, metavar="MM", help="how sure: standard uncertainty (1.0)"
+    )
+    one.add_argument(
+        "--lambda", dest="lambda_", type=positive, metavar="X", help="the lambda that this depth is"
+    )
+
+
+def _add_read(plug: "argparse._SubParsersAction[Parser]") -> None:
+    one = command(plug, "read", read, "write down what a plug shows. " + LOOKS)
+    one.add_argument("label", metavar="LABEL")
+    one.add_argument("--session", type=session_number, required=True, metavar="S")
+    one.add_argument(
+        "--ring-mm", type=finite, metavar="MM", help="middle of the ring, from the tip of the nose"
+    )
+    one.add_argument("--ring-sd-mm", type=positive, metavar="MM", help="how sure: standard uncertainty")
+    one.add_argument(
+        "--ring", choices=("none", "all-dark", "not-seen"), help="where there is no depth to give"
+    )
+    one.add_argument(
+        "--view", choices=("cut", "magnifier"), default="magnifier", help="shell cut away, or its mouth"
+    )
+    one.add_argument("--specks", choices=("none", "soot", "aluminium", "not-looked"), default="not-looked")
+    one.add_argument(
+        "--strap-mark", type=finite, metavar="SHARE", help="heat mark, from the tip (0) to the weld (1)"
+    )
+    one.add_argument("--base-ring", metavar="TEXT")
+    one.add_argument("--nose-colour", metavar="TEXT")
+    one.add_argument("--edge", choices=("sharp", "rounded"), help="edge of the centre electrode")
+    for flag in ("glaze", "blisters", "wet"):
+        one.add_argument(
+            f"--{flag}", action=argparse.BooleanOptionalAction, help="seen, or looked for and not seen"
+        )
+    one.add_argument("--gap-mm", type=positive, metavar="MM")
+    one.add_argument("--piston-wash", metavar="TEXT")
+    one.add_argument("--note", metavar="TEXT")
+
+
+def fit(args: argparse.Namespace) -> int:
+    """Put a plug into a cylinder."""
+    with writing(args) as logbook:
+        logbook.fit(
+            args.label,
+            cylinder=args.cylinder,
+            session=args.session,
+            state=args.state,
+            type=args.type,
+            nose_mm=args.nose_mm,
+            heat_range=args.heat_range,
+        )
+    document = {"plug": args.label, "cylinder": args.cylinder, "session": args.session, "state": args.state}
+    lines = [
+        f"plug {args.label}, {args.state}, is in cylinder {args.cylinder} from session {args.session} on"
+    ]
+    if args.state == "used":
+        lines += wrap("It keeps the colour it has, so its readings will not count as valid.")
+    answer(args, document, lines)
+    return 0
+
+
+def pull(args: argparse.Namespace) -> int:
+    """Take one plug or all of them out."""
+    if args.all == (args.label is not None):
+        raise BadValue("say which plug was pulled, or --all for every one that is in")
+    if args.order_lost and not args.all:
+        raise BadValue("--order-lost is said of the whole tray, so it needs --all")
+    with writing(args) as logbook:
+        if args.all:
+            out = logbook.pull_all(args.session, order_lost=args.order_lost)
+        else:
+            out = [logbook.pull(args.label, session=args.session)]
+    document = {
+        "session": args.session,
+        "pulled": [{"plug": f.plug, "cylinder": f.cylinder, "order_lost": f.order_lost} for f in out],
+    }
+    lines = [f"plug {f.plug} is out of cylinder {f.cylinder}" for f in out]
+    if args.order_lost:
+        lines += wrap("The order is lost: their readings are kept, but count for no cylinder.")
+    answer(args, document, lines)
+    return 0
+
+
+def read(args: argparse.Namespace) -> int:
+    """Write a reading down."""
+    if (args.ring_mm is None) == (args.ring is None):
+        raise BadValue("give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen")
+    with writing(args) as logbook:
+        done = logbook.read(
+            args.label,
+            session=args.session,
+            ring=args.ring or "seen",
+            ring_mm=args.ring_mm,
+            ring_sd_mm=args.ring_sd_mm,
+            view=args.view,
+            nose_colour=args.nose_colour,
+            base_ring=args.base_ring,
+            strap_mark=args.strap_mark,
+            specks=args.specks,
+            edge=args.edge,
+            glaze=args.glaze,
+            blisters=args.blisters,
+            wet=args.wet,
+            gap_mm=args.gap_mm,
+            piston_wash=args.piston_wash,
+            note=args.note,
+        )
+    lines = [f"reading {done.id} of plug {done.plug} for session {done.session} is written down"]
+    if done.corrects is not None:
+        lines.append(f"it corrects reading {done.corrects}, which stays on record")
+    if done.specks == "aluminium":
+        lines += wrap(
+            "Aluminium on a plug may indicate detonation eating the piston: stop, and look inside before it runs"
+            " again.",
+        )
+    answer(args, {key: value for key, value in asdict(done).items() if value is not None}, lines)
+    return 0
+
+
+def tray(args: argparse.Namespace) -> int:
+    """Show the plugs in cylinder order."""
+    with reading(args) as logbook:
+        rows = logbook.tray(args.session)
+    document = {"tray": [asdict(row) for row in rows]}
+    cells = [(r.plug, r.cylinder, r.fitted, r.pulled, r.state, r.readings) for r in rows]
+    answer(args, document, table(("plug", "cylinder", "fitted", "pulled", "state", "readings"), cells))
+    return 0
+
+
+def scale(args: argparse.Namespace) -> int:
+    """Take the tuner's word on the ring, or show what there is."""
+    if args.stated_mm is None and args.lambda_ is not None:
+        raise BadValue("--lambda says what a depth stands for, so it needs --stated-mm")
+    if args.stated_mm is not None and args.lambda_ is None:
+        raise BadValue("say by --lambda which mixture that depth stands for, such as --lambda 0.87")
+    if args.stated_mm is not None:
+        with writing(args) as logbook:
+            logbook.state_scale(args.bike, depth_mm=args.stated_mm, sd_mm=args.sd_mm, lambda_=args.lambda_)
+    with reading(args) as logbook:
+        bike, build = logbook.bike_and_build(args.bike)
+        statements = logbook.statements(args.bike)
+    from bridge.plug import scale_for  # noqa: PLC0415  # start-up
+
+    found = scale_for(statements, plug_type=bike.plug.type, nose_mm=bike.plug.nose_mm, build=build)
+    document: dict[str, Any] = {"bike": bike.name, "build": build, **found.to_json()}
+    answer(args, document, [line for text in found.in_words() for line in wrap(text)])
+    return 0

@@ -1,0 +1,1 @@
+"""The logbook's answers, one file a subject; each public method is one transaction."""

@@ -1,0 +1,45 @@
+"""A bike, as its TOML file says it (docs: README, "bike.toml")."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from bridge.model.base import FileModel
+
+
+class PlugSpec(FileModel):
+    """The plug that this bike usually runs."""
+
+    type: str | None = None
+    """The tuner's own name of the plug type; a ring scale holds for one type."""
+    nose_mm: Annotated[float, Field(gt=2, lt=40)] | None = None
+    """Length of the insulator nose, tip to seat [mm]."""
+
+
+class Roller(FileModel):
+    """A dynamometer's roller."""
+
+    inertia_kg_m2: Annotated[float, Field(gt=0)]
+    """Moment of inertia about its axle [kg m2]."""
+
+
+class Bike(FileModel):
+    """A bike: its engine, its carburettors, where the oxygen sensor sits."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    strokes: Literal[2, 4]
+    cylinders: Annotated[int, Field(ge=1, le=12)]
+    displacement_cc: Annotated[float, Field(gt=10, lt=10_000)]
+    """Of all cylinders together [cm3]."""
+    carburettors: Annotated[int, Field(ge=1, le=12)] | None = None
+    carburettor: Literal["slide", "constant-depression"] = "slide"
+    sensor: Literal["each", "collector"] = "each"
+    """One oxygen sensor in each cylinder's pipe, or one where the pipes have met."""
+    sensor_distance_mm: Annotated[float, Field(gt=0, lt=5_000)] | None = None
+    """From the exhaust port to the sensor along the pipe [mm]."""
+    pipe_bore_mm: Annotated[float, Field(gt=5, lt=200)] | None = None
+    """Inner diameter of the pipe [mm]."""
+    margin: Annotated[float, Field(gt=0, lt=0.5)] = 0.03
+    """Differences within this much lambda count as agreement [1]."""
+    plug: PlugSpec = PlugSpec()
+    roller: Roller | None = None

@@ -1,0 +1,243 @@
+"""The rules of the tray: where a plug can be, and what can be read on it.
+
+Pure: they are asked inside the logbook's transaction and raise before anything is written. A stay runs from
+    the
+session it was fitted for to the session it was pulled after, both counted, in order of the sessions' start.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import get_args
+
+from bridge.errors import BadValue, nearest
+from bridge.model.bike import Bike
+from bridge.model.plug import FittedState, Fitting, Ring, Specks, View
+
+Position = tuple[datetime, int]
+"""Where a session stands in time: its start, and its number where two started at once."""
+
+MOST_CYLINDERS = 12
+LONGEST_NOSE_MM = 40.0
+"""No insulator nose is longer; holds where nobody told the nose length; common practice, no source [mm]."""
+RING_SD_MM = {"cut": 0.4, "magnifier": 1.0}
+"""Standard uncertainty of a ring depth where none is given, by its view; common practice, no source [mm]."""
+WIDEST_GAP_MM = 5.0
+"""No plug of an engine of this kind has a wider gap; common practice, no source [mm]."""
+
+
+@dataclass(frozen=True)
+class Stay:
+    """A fitting and where it stands in time."""
+
+    fitting: Fitting
+    bike: str | None
+    """Name of the bike, or None for a session without one."""
+    fitted: Position
+    pulled: Position | None
+
+    def covers(self, session: Position) -> bool:
+        """Return whether the plug was in during this session."""
+        return self.fitted <= session and (self.pulled is None or session <= self.pulled)
+
+    def in_words(self) -> str:
+        """Return where it is or was."""
+        f = self.fitting
+        of = f" of {self.bike}" if self.bike else ""
+        until = "on" if f.pulled is None else f"to session {f.pulled}"
+        return f"cylinder {f.cylinder}{of} from session {f.fitted} {until}"
+
+
+def cylinder_exists(number: int, bike: Bike | None, what: str | None = None) -> None:
+    """Refuse a cylinder that the bike lacks.
+
+    Args:
+        number: the cylinder, from 1.
+        bike: the bike, or None where the session has none.
+        what: how it was written, for the sentence.
+
+    Raises:
+        BadValue: there is no such cylinder.
+    """
+    most = bike.cylinders if bike else MOST_CYLINDERS
+    if not 1 <= number <= most:
+        whose = f"{bike.name} has" if bike else "an engine has at most"
+        plural = "cylinder" if most == 1 else "cylinders"
+        raise BadValue(
+            f"there is no {what or f'cylinder {number}'}: {whose} {most} {plural}, numbered from 1"
+        )
+
+
+def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
+    plug: str,
+    cylinder: int,
+    state: str,
+    session: Position,
+    bike: Bike | None,
+    stays: Sequence[Stay],
+) -> None:
+    """Refuse a fitting that cannot be: a plug in two places, or two plugs in one.
+
+    Args:
+        plug: its label.
+        cylinder: from 1.
+        state: what it is when it goes in.
+        session: the session from which on it is in.
+        bike: of that session.
+        stays: all stays in the tray.
+
+    Raises:
+        BadValue: the rule that it breaks.
+    """
+    if not plug.strip():
+        raise BadValue("the plug has no label; give it one, such as A1")
+    one_of("state", state, get_args(FittedState))
+    cylinder_exists(cylinder, bike)
+    name = bike.name if bike else None
+    for stay in stays:
+        # the new stay has no end yet, so any that is not over before it begins is in its way
+        if stay.pulled is not None and stay.pulled < session:
+            continue
+        mend = (
+            "pull it first"
+            if stay.pulled is None
+            else "a plug is in from a session after the one it was pulled after"
+        )
+        if stay.fitting.plug == plug:
+            raise BadValue(f"plug {plug} is in {stay.in_words()}; {mend}")
+        if stay.fitting.cylinder == cylinder and stay.bike == name:
+            raise BadValue(f"plug {stay.fitting.plug} is in {stay.in_words()}; {mend}")
+
+
+def stay_to_pull(plug: str, session: Position, bike: str | None, stays: Sequence[Stay]) -> Stay:
+    """Return the stay that ends when a plug is pulled after a session.
+
+    Args:
+        plug: its label.
+        session: the session after which it comes out.
+        bike: name of that session's bike.
+        stays: all stays in the tray.
+
+    Raises:
+        BadValue: the plug is not in, or it goes in only later.
+    """
+    mine = [stay for stay in stays if stay.fitting.plug == plug]
+    _known(plug, mine, stays)
+    last = max(mine, key=lambda stay: stay.fitted)
+    if last.pulled is not None:
+        raise BadValue(f"plug {plug} is not in: it was in {last.in_words()}")
+    if last.bike != bike:
+        raise BadValue(f"plug {plug} is in {last.in_words()}; name a session of that bike")
+    if session < last.fitted:
+        raise BadValue(f"plug {plug} is in {last.in_words()}, so it cannot come out after an earlier session")
+    return last
+
+
+def stay_to_read(plug: str, session: Position, number: int, bike: str | None, stays: Sequence[Stay]) -> Stay:
+    """Return the stay that a reading belongs to.
+
+    Args:
+        plug: its label.
+        session: the session it is read for.
+        number: of that session, for the sentence.
+        bike: name of that session's bike.
+        stays: all stays in the tray.
+
+    Raises:
+        BadValue: the plug was not in that engine during that session.
+    """
+    mine = sorted((stay for stay in stays if stay.fitting.plug == plug), key=lambda stay: stay.fitted)
+    _known(plug, mine, stays)
+    for stay in mine:
+        if stay.bike == bike and stay.covers(session):
+            return stay
+    raise BadValue(
+        f"plug {plug} was not in during session {number}: it was in"
+        f" {'; '.join(stay.in_words() for stay in mine)}",
+    )
+
+
+def ring_is_possible(
+    ring: str, ring_mm: float | None, ring_sd_mm: float | None, nose_mm: float | None
+) -> None:
+    """Refuse a ring that cannot be.
+
+    Args:
+        ring: seen, none, all-dark or not-seen.
+        ring_mm: its depth from the tip [mm]; only for a ring that was seen.
+        ring_sd_mm: standard uncertainty of it [mm].
+        nose_mm: length of the nose where it is known [mm].
+
+    Raises:
+        BadValue: the rule that it breaks.
+    """
+    one_of("ring", ring, get_args(Ring))
+    if ring != "seen":
+        if ring_mm is not None or ring_sd_mm is not None:
+            raise BadValue(f"a ring that is '{ring}' has no depth; leave the depth out, or say 'seen'")
+        return
+    if ring_mm is None:
+        raise BadValue("a ring that was seen needs its depth from the tip in mm")
+    if nose_mm is not None and ring_mm > nose_mm:
+        raise BadValue(
+            f"a ring at {ring_mm:g} mm is deeper than the nose, which is {nose_mm:g} mm from tip to seat;"
+            " measure the"
+            " depth from the tip, or give the plug's own nose length when it is fitted",
+        )
+    in_range("ring_mm", ring_mm, 0.0, LONGEST_NOSE_MM)
+    if ring_sd_mm is not None:
+        in_range("ring_sd_mm", ring_sd_mm, 0.0, LONGEST_NOSE_MM, above=True)
+
+
+def seen_is_possible(
+    view: str, specks: str, strap_mark: float | None, edge: str | None, gap_mm: float | None
+) -> None:
+    """Refuse what else cannot be seen on a plug.
+
+    Raises:
+        BadValue: a word that is none of those known, or a value out of its range.
+    """
+    one_of("view", view, get_args(View))
+    one_of("specks", specks, get_args(Specks))
+    if edge is not None:
+        one_of("edge", edge, ("sharp", "rounded"))
+    if strap_mark is not None:
+        in_range("strap_mark", strap_mark, 0.0, 1.0)
+    if gap_mm is not None:
+        in_range("gap_mm", gap_mm, 0.0, WIDEST_GAP_MM, above=True)
+
+
+def one_of(what: str, word: str, words: tuple[str, ...]) -> None:
+    """Refuse a word that is none of those known.
+
+    Raises:
+        BadValue: naming the nearest one.
+    """
+    if word not in words:
+        raise BadValue(f"'{word}' is no {what}{nearest(word, words)}")
+
+
+def in_range(what: str, value: float, low: float, high: float, *, above: bool = False) -> None:
+    """Refuse a value out of its range.
+
+    Args:
+        what: its name, unit included.
+        value: what was given.
+        low: the least there is.
+        high: the most there is.
+        above: the value must be more than ``low``.
+
+    Raises:
+        BadValue: naming the range.
+    """
+    if not math.isfinite(value) or not low <= value <= high or (above and value == low):
+        raise BadValue(f"{what} = {value:g} must be {'above' if above else 'from'} {low:g} to {high:g}")
+
+
+def _known(plug: str, mine: list[Stay], stays: Sequence[Stay]) -> None:
+    if not mine:
+        hint = nearest(plug, {stay.fitting.plug for stay in stays})
+        raise BadValue(
+            f"plug {plug} was never fitted{hint or ': fit it first, plug fit LABEL --cylinder N ...'}"
+        )

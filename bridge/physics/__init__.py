@@ -1,0 +1,1 @@
+"""Physics: numbers or arrays in and out, no project types."""

@@ -1,0 +1,287 @@
+"""The ring scale: what lambda a ring depth stands for.
+
+Carbon settles on the nose where it is laid down faster than it burns off. The tip is hot and the seat is
+cool, so a richer mixture, which lays down more, puts its ring nearer the tip, and a leaner one nearer the
+seat: depth grows with lambda. Depth is therefore modelled on lambda, as a straight line, and then inverted::
+
+    depth = place + slope * (lambda - lambda at the place)
+
+A scale holds for one plug type and nose length in one engine build; no ratio carries it over from one nose
+length to another. None of it has been validated on an engine: the model is a starting point that says how
+little it knows.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, Protocol
+
+from bridge.errors import BadValue
+from bridge.model import Reading, ScaleStatement
+from bridge.plug.budget import Budget, Component
+
+ScaleName = Literal["guess", "stated", "gas", "pairs"]
+OneSided = Literal["leaner", "richer"]
+
+# Assumed, no source: where the ring of a right mixture sits on a nose nobody has told us about.
+GUESS_SHARE = 0.5
+"""Ring depth over nose length."""
+GUESS_LAMBDA = 0.88
+"""The lambda that this depth stands for [1]."""
+GUESS_SD = 0.05
+"""Standard uncertainty of that lambda [1]."""
+# Assumed, no source: how far the ring moves. Engines are believed to lie between 12 and 60 mm.
+SLOPE_MM = 50.0
+"""Depth for each 1.00 of lambda [mm]."""
+SLOPE_RELATIVE_SD = 0.4
+"""Relative standard uncertainty of the slope [1]."""
+# Common practice, no source: load, timing and heat move the ring as a jet does.
+SCATTER = 0.01
+"""Standard uncertainty of a ring's lambda from session to session [1]."""
+READING_SD_MM = {"cut": 0.4, "magnifier": 1.0}
+"""Standard uncertainty of a depth by how it was seen, where none is given; common practice [mm]."""
+
+# The slope is taken as lognormal about its median, for it cannot be zero or less. The root mean square of
+# (slope / median - 1) is then exact (moments of the lognormal).
+_SLOPE_SPREAD = math.sqrt(
+    (1.0 + SLOPE_RELATIVE_SD**2) ** 2 - 2.0 * math.sqrt(1.0 + SLOPE_RELATIVE_SD**2) + 1.0
+)
+
+
+class RingScale(Protocol):
+    """What lambda a depth stands for, with its doubt."""
+
+    @property
+    def name(self) -> ScaleName:
+        """Where the scale comes from."""
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What it rests on, one sentence each, with its status."""
+
+    def lambda_at(self, depth_mm: float, depth_sd_mm: float = 0.0) -> tuple[float, Budget]:
+        """Return the lambda of a ring at a depth, and the doubts about it [1]."""
+
+    def depth_at(self, lambda_: float) -> float:
+        """Return where a ring of this lambda should sit, from the tip [mm]; it may lie off the nose."""
+
+
+@dataclass(frozen=True)
+class LinearScale:
+    """A straight line through one known place.
+
+    Attributes:
+        name: ``guess`` or ``stated``.
+        place_mm: a depth from the tip [mm].
+        lambda_: what it stands for [1].
+        place_sd_mm: standard uncertainty of the depth [mm].
+        lambda_sd: standard uncertainty of the lambda [1].
+        assumptions: what it rests on.
+    """
+
+    name: ScaleName
+    place_mm: float
+    lambda_: float
+    place_sd_mm: float
+    lambda_sd: float
+    assumptions: tuple[str, ...]
+
+    def lambda_at(self, depth_mm: float, depth_sd_mm: float = 0.0) -> tuple[float, Budget]:
+        """Return the lambda of a ring at a depth, and the doubts about it.
+
+        Args:
+            depth_mm: from the tip [mm].
+            depth_sd_mm: its standard uncertainty [mm].
+
+        Returns:
+            lambda [1] by the slope's median, and its budget: how far such a figure lies from the true one,
+            over slopes, places and readings as unsure as they are said to be. Away from the known place the
+            doubt grows as the slope's own.
+        """
+        away = (depth_mm - self.place_mm) / SLOPE_MM
+        status = "stated" if self.name == "stated" else "assumed"
+        place_sd = math.hypot(self.lambda_sd, self.place_sd_mm / SLOPE_MM)
+        return self.lambda_ + away, Budget(
+            (
+                Component(
+                    "the reading of the ring's depth", depth_sd_mm / SLOPE_MM, "stated or common practice"
+                ),
+                Component("the place of the ring scale", place_sd, status),
+                Component("the slope of the ring scale", abs(away) * _SLOPE_SPREAD, "assumed"),
+                Component("the ring's scatter from session to session", SCATTER, "common practice"),
+            ),
+        )
+
+    def depth_at(self, lambda_: float) -> float:
+        """Return where a ring of this lambda should sit, from the tip [mm]; it may lie off the nose."""
+        return self.place_mm + SLOPE_MM * (lambda_ - self.lambda_)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the scale as the command line gives it."""
+        return {
+            "scale": self.name,
+            "place_mm": self.place_mm,
+            "place_sd_mm": self.place_sd_mm,
+            "lambda": self.lambda_,
+            "lambda_sd": self.lambda_sd,
+            "slope_mm_per_lambda": SLOPE_MM,
+            "slope_relative_sd": SLOPE_RELATIVE_SD,
+            "scatter_lambda": SCATTER,
+            "assumptions": list(self.assumptions),
+        }
+
+    def in_words(self) -> list[str]:
+        """Return the scale for a person, a paragraph each."""
+        words = {"guess": "the starting guess", "stated": "your own statement"}.get(self.name, self.name)
+        mean, budget = self.lambda_at(self.place_mm, READING_SD_MM["cut"])
+        half = budget.half_width(0.95)
+        place = (
+            f"By {words}, a ring read at {self.place_mm:.1f} mm through a cut shell stands for lambda"
+            f" {mean:.3f} ({mean - half:.3f} to {mean + half:.3f}, 95 % interval); nearer the tip is richer."
+        )
+        return [place, *self.assumptions]
+
+
+_SLOPE_SENTENCE = (
+    f"The slope of {SLOPE_MM:.0f} mm for each 1.00 lambda, with a standard uncertainty of"
+    f" {SLOPE_RELATIVE_SD:.0%}, is assumed and not validated."
+)
+_SCATTER_SENTENCE = (
+    f"A scatter of {SCATTER:.2f} lambda from session to session is common practice, no source."
+)
+
+
+def guess(nose_mm: float) -> LinearScale:
+    """Return the starting guess, wide on purpose.
+
+    Args:
+        nose_mm: length of the insulator nose, tip to seat [mm].
+    """
+    place = (
+        f"That a ring at half of the nose stands for lambda {GUESS_LAMBDA}, within {GUESS_SD} as a standard"
+        " uncertainty, is assumed: a starting guess."
+    )
+    return LinearScale(
+        name="guess",
+        place_mm=GUESS_SHARE * nose_mm,
+        lambda_=GUESS_LAMBDA,
+        place_sd_mm=0.0,
+        lambda_sd=GUESS_SD,
+        assumptions=(place, _SLOPE_SENTENCE, _SCATTER_SENTENCE),
+    )
+
+
+def stated(statement: ScaleStatement) -> LinearScale:
+    """Return the scale of the tuner's own word; the slope is still the guess."""
+    place = (
+        f"That a ring at {statement.depth_mm:g} mm, within {statement.sd_mm:g} mm as a standard uncertainty,"
+        f" stands for lambda {statement.lambda_:g} is the tuner's own statement."
+    )
+    return LinearScale(
+        name="stated",
+        place_mm=statement.depth_mm,
+        lambda_=statement.lambda_,
+        place_sd_mm=statement.sd_mm,
+        lambda_sd=0.0,
+        assumptions=(place, _SLOPE_SENTENCE, _SCATTER_SENTENCE),
+    )
+
+
+NOSE_MEND = "give nose_mm under [plug] in the bike's file, or fit the plug with --nose-mm"
+
+
+def scale_for(
+    statements: Sequence[ScaleStatement],
+    *,
+    plug_type: str | None,
+    nose_mm: float | None,
+    build: int | None,
+) -> LinearScale:
+    """Choose the scale for one plug in one engine build.
+
+    Args:
+        statements: what the tuner stated for this bike; only those for the same type, nose length and
+            build count, and of these the newest.
+        plug_type: the tuner's name of the plug type.
+        nose_mm: its nose length [mm].
+        build: number of the engine build.
+
+    Returns:
+        The stated scale, else the guess.
+
+    Raises:
+        BadValue: nothing was stated, and without a nose length there is no guess either.
+    """
+    fitting = [
+        statement
+        for statement in statements
+        if statement.plug_type == plug_type
+        and statement.build == build
+        and _same_length(statement.nose_mm, nose_mm)
+    ]
+    if fitting:
+        return stated(max(fitting, key=lambda statement: statement.written))
+    if nose_mm is None:
+        raise BadValue(f"a ring depth stands for nothing without the length of the nose; {NOSE_MEND}")
+    return guess(nose_mm)
+
+
+def _same_length(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return math.isclose(one, other, abs_tol=0.05)
+
+
+@dataclass(frozen=True)
+class RingLambda:
+    """What a reading stands for.
+
+    Attributes:
+        mean: lambda of the ring [1]; None where the reading says only "leaner than" or "richer than".
+        low: lower end of the 95 % interval [1]; None where it has none.
+        high: upper end of it [1]; None where it has none.
+        one_sided: ``leaner`` (no ring: leaner than ``bound``) or ``richer`` (all dark); None for a ring seen.
+        bound: the lambda that a one-sided reading is leaner or richer than [1].
+        budget: the doubts about ``mean`` or ``bound``.
+    """
+
+    mean: float | None
+    low: float | None
+    high: float | None
+    one_sided: OneSided | None
+    bound: float | None
+    budget: Budget
+
+    @property
+    def sd(self) -> float:
+        """Combined standard uncertainty of ``mean`` or ``bound`` [1]."""
+        return self.budget.sd
+
+
+def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> RingLambda | None:
+    """Turn a reading into lambda.
+
+    Args:
+        reading: what was seen.
+        scale: what depths stand for on this plug in this engine.
+        nose_mm: length of the nose [mm]; only "no ring" needs it, since it means deeper than the seat.
+
+    Returns:
+        lambda with its interval. No ring is a fact (leaner than a ring at the seat), all dark another (richer
+        than a ring at the tip); their bounds hold with 95 %. None where the ring was not seen, or the nose
+        length is missing.
+    """
+    if reading.ring == "seen" and reading.ring_mm is not None:
+        given = reading.ring_sd_mm
+        mean, budget = scale.lambda_at(
+            reading.ring_mm, READING_SD_MM[reading.view] if given is None else given
+        )
+        half = budget.half_width(0.95)
+        return RingLambda(mean, mean - half, mean + half, None, None, budget)
+    if reading.ring == "none" and nose_mm is not None:
+        bound, budget = scale.lambda_at(nose_mm)
+        return RingLambda(None, bound - budget.one_sided(0.95), None, "leaner", bound, budget)
+    if reading.ring == "all-dark":
+        bound, budget = scale.lambda_at(0.0)
+        return RingLambda(None, None, bound + budget.one_sided(0.95), "richer", bound, budget)
+    return None

@@ -1,0 +1,1 @@
+"""The dashboard: pages on a logbook, for this machine."""

@@ -1,0 +1,57 @@
+"""The dashboard as an ASGI app on one logbook; nothing is global, so tests make as many as they like."""
+
+from pathlib import Path
+from typing import cast
+
+from dash import Dash
+from fastapi import FastAPI
+
+from dashboard import shell
+from dashboard.data import Source
+from dashboard.guard import App, Guard, Receive, Scope, Send
+from dashboard.pages import plugs, session, sessions
+
+
+def create_app(logbook: Path) -> Guard:
+    """Make the dashboard.
+
+    Args:
+        logbook: the logbook's folder; it has to exist, and is opened anew for each request.
+
+    Returns:
+        An ASGI app that answers this machine only.
+    """
+    # no pages of documentation: they would be fetched from the web
+    server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    app = Dash(
+        "dashboard",
+        server=server,  # type: ignore[arg-type]  # Dash takes a FastAPI, its annotation does not say so
+        assets_folder=str(Path(__file__).parent / "assets"),
+        title="Sootline",
+        update_title="",
+        index_string=shell.INDEX,
+        suppress_callback_exceptions=True,  # each page's callbacks wait for that page
+        pages_folder="",
+        add_log_handler=False,
+        enable_mcp=False,
+    )
+    source = Source(logbook)
+    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs)])
+    return Guard(Pages(cast("App", server)))
+
+
+class Pages:
+    """Every page's address gets the one document that the pages are put into.
+
+    Dash sets itself up on the first request for ``/`` and knows its other addresses only through a global
+    app; so a page's address is asked for as ``/`` here, and what it says is read in the browser.
+    """
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one connection."""
+        if scope["type"] == "http" and not scope["path"].startswith(("/_", "/assets/")):
+            scope = {**scope, "path": "/", "raw_path": b"/"}
+        await self.app(scope, receive, send)

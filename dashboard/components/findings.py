@@ -1,0 +1,164 @@
+"""What a session says of each cylinder: the words, the signature drawing, the numbers, the cautions."""
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from bridge.agreement import CylinderResult
+from bridge.plug.scale import RingLambda
+from dashboard.components.parts import aria, caution, drawing
+from dashboard.components.verdicts import headline, nose_of, sentence
+from dashboard.data import Picture
+from dashboard.figures.nose import nose_svg
+
+_STATES = {"new": "fitted new", "cleaned": "fitted cleaned", "used": "fitted used"}
+_VIEWS = {"cut": "shell cut away", "magnifier": "through the shell's mouth"}
+
+
+def section(picture: Picture) -> Component:
+    """Return the part that the page is for."""
+    comparison = picture.comparison
+    cylinders = [_cylinder(result, picture) for result in comparison.cylinders]
+    return html.Section(
+        [
+            html.H2("Ring and sensor", className="aside-heading"),
+            html.Div(
+                [
+                    html.Div(cylinders, className=f"cylinders of-{min(len(cylinders), 4)}"),
+                    html.Div([_key(), caution(comparison.cautions), _tray_link(picture)], className="beside"),
+                ],
+                className="findings",
+            ),
+        ],
+        className="part part-findings",
+    )
+
+
+def _cylinder(result: CylinderResult, picture: Picture) -> Component:
+    nose = nose_of(result)
+    return html.Section(
+        [
+            html.H3([html.Span(f"Cylinder {result.cylinder}", className="which"), headline(result) + "."]),
+            html.P(sentence(result), className="statement"),
+            html.P(_plug(result), className="quiet plug-line"),
+            drawing(nose_svg(nose), className="nose-frame") if nose else None,
+            _numbers(result, picture.comparison.fuel.stoich_afr),
+        ],
+        className="cylinder" + ("" if result.validity.valid else " does-not-count"),
+    )
+
+
+def _plug(result: CylinderResult) -> str:
+    life = result.life
+    if life is None:
+        return "No plug was written down for this cylinder."
+    words = [f"Plug {life.fitting.plug}", _STATES[life.fitting.state]]
+    if life.fitting.order_lost:
+        words.append("order of the tray lost")
+    if life.heat_range:
+        words.append(
+            f"{abs(life.heat_range)} steps {'colder' if life.heat_range > 0 else 'hotter'} than usual"
+        )
+    if life.reading:
+        words.append(_VIEWS[life.reading.view])
+    if life.reading and life.reading.corrects:
+        words.append("reading corrected")
+    return ", ".join(words)
+
+
+def _numbers(result: CylinderResult, stoich_afr: float) -> Component:
+    """The two methods and their difference, as lambda and as AFR of the session's own fuel."""
+    over = result.measured
+    rows = [
+        ("ring", "Ring", *_ring(result.ring, stoich_afr)),
+        ("sensor", "Measured", *_interval(over.mean, over.low, over.high, stoich_afr)),
+        ("", "Difference", *_difference(result)),
+    ]
+    body = [
+        html.Tr(
+            [
+                html.Th([html.Span(className=f"mark mark-{mark}"), name], scope="row"),
+                html.Td(lam),
+                html.Td(afr),
+            ]
+        )
+        for mark, name, lam, afr in rows
+    ]
+    head = html.Tr([html.Td(), html.Th("lambda, 95 %", scope="col"), html.Th("AFR", scope="col")])
+    return html.Div(
+        [
+            html.Table([html.Thead(head), html.Tbody(body)], className="numbers"),
+            html.P(_basis(result), className="quiet basis"),
+        ]
+    )
+
+
+def _interval(mean: float | None, low: float | None, high: float | None, afr: float) -> tuple[str, str]:
+    if mean is None:
+        return "—", "—"
+    if low is None or high is None:
+        return f"{mean:.3f}", f"{mean * afr:.2f}"
+    return f"{mean:.3f} ({low:.3f} to {high:.3f})", f"{mean * afr:.2f}"
+
+
+def _ring(ring: RingLambda | None, afr: float) -> tuple[str, str]:
+    if ring is None:
+        return "—", "—"
+    if ring.one_sided is None:
+        return _interval(ring.mean, ring.low, ring.high, afr)
+    edge = ring.low if ring.one_sided == "leaner" else ring.high
+    assert edge is not None  # a one-sided ring has the end that it is about
+    return (
+        f"{ring.one_sided} than {edge:.3f}",
+        f"{'over' if ring.one_sided == 'leaner' else 'under'} {edge * afr:.2f}",
+    )
+
+
+def _difference(result: CylinderResult) -> tuple[str, str]:
+    found = result.absolute
+    if found.difference is not None and found.low is not None and found.high is not None:
+        return f"{_signed(found.difference)} ({_signed(found.low)} to {_signed(found.high)})", ""
+    if found.low is not None:
+        return f"over {_signed(found.low)}", ""
+    return (f"under {_signed(found.high)}", "") if found.high is not None else ("—", "")
+
+
+def _signed(value: float) -> str:
+    """Return a difference with its sign, the minus as printers set it."""
+    return f"{value:+.3f}".replace("-", "−")
+
+
+def _basis(result: CylinderResult) -> str:
+    """What the numbers rest on: seconds at full throttle, where the scale comes from, the margin."""
+    words = []
+    if result.measured.mean is not None:
+        words.append(f"Measured over {result.measured.seconds:.0f} s of steady full throttle on this plug")
+    if result.scale is not None:
+        scale = {"guess": "a starting guess, wide on purpose", "stated": "the tuner's own word"}
+        words.append(f"ring scale: {scale.get(result.scale.name, result.scale.name)}")
+    words.append(f"agreement means within ±{result.absolute.margin:g}")
+    text = "; ".join(words) + "."
+    return text[:1].upper() + text[1:]
+
+
+def _key() -> Component:
+    """What the marks of the drawing are."""
+    return html.Ul(
+        [
+            html.Li([html.Span(className="mark mark-ring"), "read from the ring"]),
+            html.Li(
+                [html.Span(className="mark mark-sensor"), "measured by the sensor, and how it was spread"]
+            ),
+            html.Li([html.Span(className="mark mark-bar"), "95 % interval"]),
+            html.Li([html.Span(className="mark mark-stoich"), "stoichiometric, lambda 1"]),
+        ],
+        className="key",
+        **aria(label="Key to the drawings"),
+    )
+
+
+def _tray_link(picture: Picture) -> Component:
+    return html.P(
+        dcc.Link(
+            "Plugs: fit, pull, read", href=f"/session/{picture.run.session.id}/plugs", className="action"
+        ),
+    )

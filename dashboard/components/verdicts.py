@@ -1,0 +1,79 @@
+"""A cylinder's result in words, and as what the nose's drawing needs."""
+
+from bridge.agreement import CylinderResult
+from bridge.plug.exposure import HISTOGRAM_STEP
+from bridge.plug.scale import READING_SD_MM, RingScale
+from dashboard.components.parts import as_sentence
+from dashboard.figures.lambda_axis import Axis, Mark
+from dashboard.figures.nose import Nose
+
+_HEADLINES = {
+    "agree": "They agree",
+    "ring richer": "The ring reads richer",
+    "ring leaner": "The ring reads leaner",
+}
+
+
+def headline(result: CylinderResult) -> str:
+    """Return the result in a few words."""
+    if result.verdict in _HEADLINES:
+        return _HEADLINES[result.verdict]
+    if result.life is None:
+        return "No plug known"
+    if result.life.reading is None:
+        return "Not read yet"
+    if not result.validity.valid:
+        return "The reading does not count"
+    return "Cannot say"
+
+
+def sentence(result: CylinderResult) -> str:
+    """Return the result's own sentence, without the words that the headline has said already."""
+    said, colon, rest = result.statement.partition(": ")
+    if not colon or said not in ("They agree", "Cannot say"):
+        return as_sentence(result.statement)
+    return as_sentence(rest)
+
+
+def axis_of(scale: RingScale | None, nose_mm: float | None) -> Axis | None:
+    """Return the lambda axis of a ring scale; None without a scale or a nose to lay it on."""
+    if scale is None or nose_mm is None:
+        return None
+    at_tip = scale.lambda_at(0.0)[0]
+    return Axis(at_tip, scale.lambda_at(1.0)[0] - at_tip, nose_mm)
+
+
+def nose_of(result: CylinderResult) -> Nose | None:
+    """Return what the drawing needs of a cylinder; None without a plug."""
+    life = result.life
+    if life is None:
+        return None
+    reading, over, ring = life.reading, result.measured, result.ring
+    return Nose(
+        cylinder=None if life.fitting.order_lost else result.cylinder,
+        plug=life.fitting.plug,
+        nose_mm=life.nose_mm,
+        ring=reading.ring if reading else None,
+        depth_mm=reading.ring_mm if reading else None,
+        sd_mm=(reading.ring_sd_mm or READING_SD_MM[reading.view]) if reading else None,
+        cut=reading is not None and reading.view == "cut",
+        counts=reading is None or result.validity.valid,
+        axis=axis_of(result.scale, life.nose_mm),
+        ring_mark=Mark(ring.mean, ring.low, ring.high) if ring else None,
+        measured=Mark(over.mean, over.low, over.high) if over.mean is not None else None,
+        spread=_distribution(result),
+    )
+
+
+def _distribution(result: CylinderResult) -> tuple[tuple[float, float], ...]:
+    """Return the measured distribution as (lambda, share of the largest), with nothing on either side."""
+    bins = result.measured.histogram
+    if bins.is_empty():
+        return ()
+    shares = dict(zip(bins["lambda_from"].to_list(), bins["share"].to_list(), strict=True))
+    first, last = min(shares), max(shares)
+    count = round((last - first) / HISTOGRAM_STEP) + 1
+    steps = {round(low / HISTOGRAM_STEP): share for low, share in shares.items()}
+    start, largest = round(first / HISTOGRAM_STEP), max(shares.values())
+    inner = [((start + n + 0.5) * HISTOGRAM_STEP, steps.get(start + n, 0.0) / largest) for n in range(count)]
+    return ((first - HISTOGRAM_STEP / 2, 0.0), *inner, (last + 1.5 * HISTOGRAM_STEP, 0.0))

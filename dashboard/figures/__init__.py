@@ -1,0 +1,1 @@
+"""Frame or result to figure; dash is not known here."""

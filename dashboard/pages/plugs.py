@@ -1,0 +1,241 @@
+"""The plug tray of a session: fit, pull and read, for one hand on a phone."""
+
+import asyncio
+import re
+from collections.abc import Callable
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+from dash.development.base_component import Component
+
+from bridge.errors import SootlineError, UnknownThing
+from dashboard import ids
+from dashboard.components import fitting_form, reading_form, tray
+from dashboard.components.facts import title
+from dashboard.components.fields import by_name
+from dashboard.components.parts import aria, caution, refused, said
+from dashboard.data import Source, Tray
+from dashboard.shell import Query, Route
+
+
+def register(app: Dash, source: Source) -> Route:
+    """Put the page and its callbacks into an app."""
+
+    async def layout(match: "re.Match[str]", query: Query) -> Component:
+        found = await asyncio.to_thread(source.tray, int(match["number"]))
+        return _page(found, _asked(found, query))
+
+    _register_looking(app, source)
+    _register_doing(app, source)
+    return Route(re.compile(r"/session/(?P<number>\d{1,9})/plugs/?"), layout)
+
+
+def _asked(found: Tray, query: Query) -> int:
+    """Return the cylinder that the address asks for, else the first; anything else is ignored."""
+    asked = query.get("cylinder", "")
+    cylinders = [place.cylinder for place in found.comparison.cylinders]
+    return int(asked) if asked.isascii() and asked.isdigit() and int(asked) in cylinders else cylinders[0]
+
+
+def _page(found: Tray, chosen: int) -> Component:
+    number = found.run.session.id
+    return html.Article(
+        [
+            dcc.Store(id=ids.SESSION, data={"number": number, "seconds": found.run.session.seconds}),
+            dcc.Store(id=ids.CHOSEN, data=chosen),
+            dcc.Store(id=ids.CHANGED, data=0),
+            html.Nav(
+                dcc.Link(f"Back to session {number}", href=f"/session/{number}"),
+                className="crumbs",
+                **aria(label="Way back"),
+            ),
+            html.H1(["Plugs", html.Span(title(found.run), className="under")]),
+            html.Div(tray.rail(found, chosen), id=ids.TRAY),
+            html.Div(id=ids.PANEL),
+            html.Div(id=ids.MESSAGE, className="said", role="status", **aria(live="polite")),
+            _whole_tray(),
+            caution(found.comparison.cautions),
+        ],
+        className="sheet narrow plugs",
+    )
+
+
+def _whole_tray() -> Component:
+    return html.Section(
+        [
+            html.H2("The whole tray"),
+            html.P(
+                "Let the engine cool and keep the ignition off: head and plugs burn, and a live lead gives a"
+                " dangerous shock.",
+                className="caution-line",
+            ),
+            dmc.Checkbox(
+                id=ids.ORDER_LOST,
+                label="The order was lost: nobody knows any more which cylinder each plug was in",
+                size="lg",
+                checked=False,
+            ),
+            dmc.Button("Pull all of them", id=ids.PULL_ALL, size="lg", variant="outline", fullWidth=True),
+            html.Div(id=ids.TRAY_MESSAGE, className="said", role="status", **aria(live="polite")),
+        ],
+        className="form whole-tray",
+    )
+
+
+def _panel(found: Tray, chosen: int) -> Component | None:
+    """Return the form that the chosen place needs."""
+    place = found.place(chosen)
+    if place is None:
+        return None
+    if place.life is None:
+        return fitting_form.form(found, chosen)
+    parts = [reading_form.form(place)]
+    if place.life.fitting.pulled is None:
+        parts.insert(
+            0,
+            dmc.Button(
+                f"Pull plug {place.life.fitting.plug} after this session",
+                id=ids.PULL,
+                size="lg",
+                variant="outline",
+                fullWidth=True,
+            ),
+        )
+    return html.Div(parts)
+
+
+def _register_looking(app: Dash, source: Source) -> None:
+    @app.callback(
+        Output(ids.CHOSEN, "data"),
+        Input({"type": ids.SLOT, "cylinder": ALL}, "n_clicks"),
+        prevent_initial_call=True,
+    )
+    async def choose(clicks: list[int | None]) -> object:
+        # the buttons are new, and not pressed, each time the tray is drawn
+        return ctx.triggered_id["cylinder"] if any(clicks) and ctx.triggered_id else no_update
+
+    @app.callback(
+        Output({"type": ids.SLOT, "cylinder": ALL}, "className"),
+        Output({"type": ids.SLOT, "cylinder": ALL}, "aria-pressed"),
+        Input(ids.CHOSEN, "data"),
+        State({"type": ids.SLOT, "cylinder": ALL}, "id"),
+        prevent_initial_call=True,
+    )
+    async def press(chosen: int, places: list[dict[str, int]]) -> tuple[list[str], list[str]]:
+        numbers = [place["cylinder"] for place in places]
+        return (
+            [tray.place_class(number, chosen) for number in numbers],
+            ["true" if number == chosen else "false" for number in numbers],
+        )
+
+    @app.callback(
+        Output(ids.TRAY, "children"),
+        Input(ids.CHANGED, "data"),
+        State(ids.CHOSEN, "data"),
+        State(ids.SESSION, "data"),
+        prevent_initial_call=True,
+    )
+    async def redraw(_changed: int, chosen: int, about: dict[str, int]) -> Component:
+        return tray.rail(await asyncio.to_thread(source.tray, about["number"]), chosen)
+
+    @app.callback(
+        Output(ids.PANEL, "children"),
+        Input(ids.CHOSEN, "data"),
+        Input(ids.CHANGED, "data"),
+        State(ids.SESSION, "data"),
+    )
+    async def panel(chosen: int, _changed: int, about: dict[str, int]) -> Component | None:
+        return _panel(await asyncio.to_thread(source.tray, about["number"]), chosen)
+
+    @app.callback(
+        Output(ids.NOSE_PREVIEW, "data-svg"),
+        Output(ids.DEPTH_FIELDS, "hidden"),
+        Input(ids.field("ring"), "value"),
+        Input(ids.field("ring_mm"), "value"),
+        Input(ids.field("ring_sd_mm"), "value"),
+        Input(ids.field("view"), "value"),
+        State(ids.PLUG, "data"),
+    )
+    async def follow(
+        ring: str, depth: object, sd: object, view: str, about: dict[str, Any]
+    ) -> tuple[str, bool]:
+        return reading_form.preview(about, ring, depth, sd, view), ring != "seen"
+
+    @app.callback(
+        Output(ids.field("ring_mm"), "value"),
+        Input(ids.DEPTH_DOWN, "n_clicks"),
+        Input(ids.DEPTH_UP, "n_clicks"),
+        State(ids.field("ring_mm"), "value"),
+        State(ids.PLUG, "data"),
+        prevent_initial_call=True,
+    )
+    async def step(down: int | None, up: int | None, depth: object, about: dict[str, Any]) -> object:
+        if not (down or up):
+            return no_update
+        by = -0.5 if ctx.triggered_id == ids.DEPTH_DOWN else 0.5
+        return reading_form.stepped(depth, by, about["nose_mm"])
+
+
+def _register_doing(app: Dash, source: Source) -> None:
+    def on(button: str, output: str, do: Callable[..., str], *states: State) -> None:
+        """Let a button do something with the session, the chosen cylinder and what the form holds."""
+
+        @app.callback(
+            Output(ids.CHANGED, "data", allow_duplicate=True),
+            Output(output, "children", allow_duplicate=True),
+            Input(button, "n_clicks"),
+            State(ids.CHANGED, "data"),
+            State(ids.SESSION, "data"),
+            State(ids.CHOSEN, "data"),
+            *states,
+            prevent_initial_call=True,
+        )
+        async def act(
+            clicks: int | None, changed: int, about: dict[str, int], chosen: int, *form: object
+        ) -> tuple[object, object]:
+            if not clicks:
+                return no_update, no_update
+            try:
+                return changed + 1, said(await asyncio.to_thread(do, source, about["number"], chosen, *form))
+            except SootlineError as error:  # nothing was written, and the form is left as it is
+                return no_update, refused(error)
+
+    fitting, reading = {"type": ids.FIT_FIELD, "name": ALL}, {"type": ids.FIELD, "name": ALL}
+    on(ids.FIT, ids.MESSAGE, _fit, State(fitting, "id"), State(fitting, "value"))
+    on(ids.PULL, ids.MESSAGE, _pull)
+    on(ids.PULL_ALL, ids.TRAY_MESSAGE, _pull_all, State(ids.ORDER_LOST, "checked"))
+    on(ids.READ, ids.MESSAGE, _read, State(ids.PLUG, "data"), State(reading, "id"), State(reading, "value"))
+
+
+def _fit(source: Source, number: int, chosen: int, keys: list[dict[str, str]], raw: list[Any]) -> str:
+    label, told = fitting_form.values(by_name(keys, raw))
+    done = source.fit(label, cylinder=chosen, session=number, **told)
+    used = " It keeps the colour it has, so its readings will not count." if done.state == "used" else ""
+    return f"Plug {done.plug} is in cylinder {done.cylinder} from session {done.fitted} on.{used}"
+
+
+def _pull(source: Source, number: int, chosen: int) -> str:
+    place = source.tray(number).place(chosen)
+    if place is None or place.life is None:
+        raise UnknownThing(f"there is no plug in cylinder {chosen} to pull")
+    done = source.pull(place.life.fitting.plug, number)
+    return f"Plug {done.plug} is out of cylinder {done.cylinder}."
+
+
+def _pull_all(source: Source, number: int, _chosen: int, order_lost: bool | None) -> str:
+    out = source.pull_all(number, order_lost=bool(order_lost))
+    order = " The order is lost: what they show is kept, but counts for no cylinder." if order_lost else ""
+    return f"Out now: {', '.join(fitting.plug for fitting in out)}.{order}"
+
+
+def _read(
+    source: Source,
+    number: int,
+    _chosen: int,
+    plug: dict[str, Any],
+    *form: list[Any],
+) -> str:
+    done = source.read(plug["plug"], session=number, **reading_form.values(by_name(*form)))
+    corrects = f" It corrects reading {done.corrects}, which stays on record." if done.corrects else ""
+    return f"Reading {done.id} of plug {done.plug} is written down.{corrects}"

@@ -1,0 +1,102 @@
+"""An invented logbook for the dashboard's tests, made through the logbook itself."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from bridge.logbook import Logbook
+from bridge.model import Bike, Mark, PlugSpec, Setup
+from bridge.model.sealed import SealedFrame
+
+STARTED = datetime(2026, 5, 14, 9, 20, tzinfo=UTC)
+UNITS = {"rpm": "/min", "throttle": "%", "lambda": "1", "egt": "Cel"}
+
+
+def twin(name: str = "Hollow Lane 400") -> Bike:
+    """Return an invented four-stroke twin."""
+    return Bike(
+        name=name,
+        strokes=4,
+        cylinders=2,
+        displacement_cc=398,
+        carburettors=2,
+        sensor_distance_mm=900,
+        pipe_bore_mm=38,
+        plug=PlugSpec(type="short reach, 12 mm", nose_mm=14.0),
+    )
+
+
+def ride(seed: int = 1, lambdas: tuple[float, ...] = (0.874, 0.872), seconds: float = 240.0) -> pl.DataFrame:
+    """Return a practice: throttle held at steps, then full throttle to the end.
+
+    Args:
+        seed: of the noise.
+        lambdas: at full throttle, one for each cylinder [1].
+        seconds: length [s].
+    """
+    rng = np.random.default_rng(seed)
+    t_s = np.arange(0.0, seconds, 0.02)
+    steps = np.array([6.0, 18.0, 38.0, 62.0, 100.0, 20.0, 55.0, 100.0, 40.0, 100.0])
+    held = steps[np.minimum((t_s / seconds * len(steps)).astype(int), len(steps) - 1)]
+    rpm = 3500.0 + 62.0 * held + 500.0 * np.sin(t_s / 31.0)
+    columns = {
+        "rpm": rpm + rng.normal(0, 8, len(t_s)),
+        "throttle": np.clip(held + rng.normal(0, 0.2, len(t_s)), 0, 100),
+    }
+    for number, lambda_ in enumerate(lambdas, 1):
+        columns[f"lambda_{number}"] = lambda_ + 0.0004 * (100.0 - held) * 0.5 + rng.normal(0, 0.006, len(t_s))
+        columns[f"egt_{number}"] = 520.0 + 2.0 * held + rng.normal(0, 2, len(t_s))
+    frame = pl.DataFrame({"t_s": t_s, **columns})
+    return frame.with_columns(pl.exclude("t_s").cast(pl.Float32))
+
+
+def add_session(
+    logbook: Logbook,
+    frame: pl.DataFrame,
+    *,
+    bike: str | None,
+    place: str | None = "Hollow Lane",
+    days: int = 0,
+    notes: tuple[str, ...] = (),
+) -> int:
+    """Put a frame into a logbook as an imported session.
+
+    Returns:
+        Its number.
+    """
+    raw = logbook.folder / f"invented-{days}.csv"
+    frame.head(5).write_csv(raw)
+    units = {name: UNITS.get(name.rsplit("_", 1)[0], "") for name in frame.columns if name != "t_s"}
+    end = float(frame["t_s"][-1])
+    sealed = SealedFrame(frame, units, marks=(Mark(end - 0.5, "chop", "wire"),), notes=notes)
+    return logbook.import_session(
+        sealed,
+        raw,
+        sha256=f"{days:064d}",
+        bike=bike,
+        place=place,
+        started=STARTED + timedelta(days=days),
+        kind="practice",
+    )
+
+
+def fill(folder: Path) -> Path:
+    """Make a logbook with a twin, one session that was read and one whose tray is empty.
+
+    Returns:
+        The folder.
+    """
+    with Logbook.open(folder, write=True) as logbook:
+        logbook.add_bike(twin())
+        logbook.state_scale("Hollow Lane 400", depth_mm=6.5, sd_mm=0.4, lambda_=0.87)
+        first = add_session(logbook, ride(1), bike="Hollow Lane 400")
+        logbook.set_setup(first, Setup.model_validate({"fuel": "e5", "weather": {"air_temp_c": 18.0}}))
+        logbook.fit("B1", cylinder=1, session=first, state="new")
+        logbook.fit("B2", cylinder=2, session=first, state="used")
+        logbook.read("B1", session=first, ring_mm=6.8, view="cut")
+        logbook.read("B2", session=first, ring_mm=8.9)
+        logbook.pull_all(first)
+        add_session(logbook, ride(2), bike="Hollow Lane 400", place="Long Straight", days=1)
+    return folder
