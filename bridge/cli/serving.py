@@ -66,6 +66,7 @@ def _run(folder: Path, host: str, port: int, *, browser: bool) -> int:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((host, port))
+        listener.listen(128)  # from now on a browser waits instead of being refused
     except (OSError, OverflowError) as error:
         listener.close()
         raise PortNotUsable(

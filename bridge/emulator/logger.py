@@ -1,4 +1,4 @@
-"""The virtual logger: samples to the lines of wire.md, through this project's own encoder."""
+"""The virtual logger: samples to lines of the wire format, through this project's own encoder."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
