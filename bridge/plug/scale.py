@@ -18,6 +18,7 @@ from typing import Any, Literal, Protocol
 
 from bridge.errors import BadValue
 from bridge.model import Reading, ScaleStatement
+from bridge.model.rules import RING_SD_MM
 from bridge.plug.budget import Budget, Component
 
 ScaleName = Literal["guess", "stated", "gas", "pairs"]
@@ -38,8 +39,6 @@ SLOPE_RELATIVE_SD = 0.4
 # Common practice, no source: load, timing and heat move the ring as a jet does.
 SCATTER = 0.01
 """Standard uncertainty of a ring's lambda from session to session [1]."""
-READING_SD_MM = {"cut": 0.4, "magnifier": 1.0}
-"""Standard uncertainty of a depth by how it was seen, where none is given; common practice [mm]."""
 
 # The slope is taken as lognormal about its median, for it cannot be zero or less. The root mean square of
 # (slope / median - 1) is then exact (moments of the lognormal).
@@ -133,7 +132,7 @@ class LinearScale:
     def in_words(self) -> list[str]:
         """Return the scale for a person, a paragraph each."""
         words = {"guess": "the starting guess", "stated": "your own statement"}.get(self.name, self.name)
-        mean, budget = self.lambda_at(self.place_mm, READING_SD_MM["cut"])
+        mean, budget = self.lambda_at(self.place_mm, RING_SD_MM["cut"])
         half = budget.half_width(0.95)
         place = (
             f"By {words}, a ring read at {self.place_mm:.1f} mm through a cut shell stands for lambda"
@@ -274,7 +273,7 @@ def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> Ri
     if reading.ring == "seen" and reading.ring_mm is not None:
         given = reading.ring_sd_mm
         mean, budget = scale.lambda_at(
-            reading.ring_mm, READING_SD_MM[reading.view] if given is None else given
+            reading.ring_mm, RING_SD_MM[reading.view] if given is None else given
         )
         half = budget.half_width(0.95)
         return RingLambda(mean, mean - half, mean + half, None, None, budget)

@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 from bridge.agreement import CylinderResult
 from bridge.errors import BadValue
 from bridge.model import Reading
-from bridge.plug.scale import READING_SD_MM
+from bridge.model.rules import RING_SD_MM
 from dashboard import ids
 from dashboard.components.fields import (
     NOT_LOOKED,
@@ -186,7 +186,7 @@ def preview(  # noqa: D417  # the rest are the form's fields
             nose_mm=length,
             ring=("seen" if seen else None) if ring == "seen" else ring,
             depth_mm=depth_mm if seen else None,
-            sd_mm=sd_mm if sd_mm is not None and 0 < sd_mm < 20 else READING_SD_MM.get(view, 1.0),
+            sd_mm=sd_mm if sd_mm is not None and 0 < sd_mm < 20 else RING_SD_MM.get(view, 1.0),
             cut=view == "cut",
             axis=axis,
             ring_mark=Mark(lambda_, lambda_, lambda_) if lambda_ is not None else None,

@@ -1,8 +1,9 @@
 """A cylinder's result in words, and as what the nose's drawing needs."""
 
 from bridge.agreement import CylinderResult
+from bridge.model.rules import RING_SD_MM
 from bridge.plug.exposure import HISTOGRAM_STEP
-from bridge.plug.scale import READING_SD_MM, RingScale
+from bridge.plug.scale import RingScale
 from dashboard.components.parts import as_sentence
 from dashboard.figures.lambda_axis import Axis, Mark
 from dashboard.figures.nose import Nose
@@ -55,7 +56,7 @@ def nose_of(result: CylinderResult) -> Nose | None:
         nose_mm=life.nose_mm,
         ring=reading.ring if reading else None,
         depth_mm=reading.ring_mm if reading else None,
-        sd_mm=(reading.ring_sd_mm or READING_SD_MM[reading.view]) if reading else None,
+        sd_mm=(reading.ring_sd_mm or RING_SD_MM[reading.view]) if reading else None,
         cut=reading is not None and reading.view == "cut",
         counts=reading is None or result.validity.valid,
         axis=axis_of(result.scale, life.nose_mm),
