@@ -11,7 +11,7 @@ from bridge.bands.edges import DEFAULT_RPM_STEP, Banding, banding
 from bridge.bands.fuels import session_fuel
 from bridge.bands.running import Running, running
 from bridge.bands.steady import DEFAULT_LIMITS, STATES, SteadyLimits
-from bridge.bands.tally import summary, tally
+from bridge.bands.tally import count_steps, counted_rows, summary, tally
 from bridge.channels import find
 from bridge.errors import BadValue
 from bridge.model import Run
@@ -137,7 +137,9 @@ def counts(  # noqa: PLR0913, PLR0917  # what a person may ask for, each with a 
     division = _division(run, found, throttle_edges, rpm_step)
     tables = [
         _spelled_out(
-            tally(found.samples, column, None, division).counts, division, _cylinder_of(column, run)
+            count_steps(counted_rows(found.samples, column, division), column, division),
+            division,
+            _cylinder_of(column, run),
         ).select(*CELL_COLUMNS[:6], "step", "n")
         for column in found.lambda_columns
     ]

@@ -6,17 +6,16 @@ from itertools import pairwise
 
 import polars as pl
 
+from bridge.channels import CATALOGUE
 from bridge.errors import BadValue
 from bridge.physics.jets import HAND_OVER_PERCENT, circuit_at
 
 DEFAULT_RPM_STEP = 500.0
 SMALLEST_RPM_STEP = 1.0
+_FEW = 2_000  # with so many bands, blocks of three weeks and steps up to lambda 10 fit in 31 bits
 
-# one whole number says which band: the throttle's place above, the speed's place in the lower bits
-_RPM_BITS = 20
-_RPM_PLACES = 1 << _RPM_BITS
-BAND_BITS = 28
-"""A band's number is below 2**28."""
+FASTEST_RPM = CATALOGUE["rpm"].high
+"""No reading of engine speed is higher [1/min]."""
 
 
 @dataclass(frozen=True)
@@ -36,26 +35,44 @@ class Banding:
         edges = self.throttle_edges
         return edges is not None and (edges[0] > 0 or edges[-1] < 100)
 
+    @property
+    def places(self) -> int:
+        """How many bands of speed there can be."""
+        return int(FASTEST_RPM / self.rpm_step) + 1
+
+    @property
+    def number(self) -> int:
+        """How many bands there can be."""
+        return self.places * (len(self.throttle_edges) - 1 if self.throttle_edges else 1)
+
+    @property
+    def key_type(self) -> type[pl.DataType]:
+        """The narrowest type for a band's number and what goes with it: half the width is a third faster."""
+        return pl.Int32 if self.number <= _FEW else pl.Int64
+
     def inside(self) -> pl.Expr:
         """Return whether a row is in any band; a throttle under 0 or over 100 is at that end."""
-        if self.throttle_edges is None:
-            return pl.lit(value=True)
-        return pl.col("throttle").clip(0.0, 100.0).is_between(self.throttle_edges[0], self.throttle_edges[-1])
+        known = pl.col("rpm").is_between(0.0, FASTEST_RPM)
+        if self.throttle_edges is None or not self.leaves_out:
+            return known
+        opening = pl.col("throttle").clip(0.0, 100.0)
+        return known & opening.is_between(self.throttle_edges[0], self.throttle_edges[-1])
 
     def key(self) -> pl.Expr:
-        """Return the number of a row's band (int64) from ``throttle`` [%] and ``rpm`` [1/min]."""
-        rpm = (pl.col("rpm").cast(pl.Float64) / self.rpm_step).cast(pl.Int64)
+        """Return the number of a row's band, below ``number``, from ``throttle`` [%] and ``rpm`` [1/min]."""
+        speed = (pl.col("rpm").cast(pl.Float64) / self.rpm_step).cast(self.key_type)
         inner = self.throttle_edges[1:-1] if self.throttle_edges else ()
-        return sum(((pl.col("throttle") >= edge).cast(pl.Int64) * _RPM_PLACES for edge in inner), start=rpm)
+        above = ((pl.col("throttle") >= edge).cast(self.key_type) * self.places for edge in inner)
+        return sum(above, start=speed)
 
     def spelled_out(self) -> list[pl.Expr]:
         """Return the columns that say what the column ``band`` (a number by ``key``) means."""
-        rpm = (pl.col("band") % _RPM_PLACES).cast(pl.Float64) * self.rpm_step
+        rpm = (pl.col("band") % self.places).cast(pl.Float64) * self.rpm_step
         speed = [rpm.alias("rpm_from"), (rpm + self.rpm_step).alias("rpm_to")]
         if self.throttle_edges is None:
             nothing = [pl.lit(None, pl.Float64).alias(name) for name in ("throttle_from", "throttle_to")]
             return [pl.lit(None, pl.String).alias("circuit"), *nothing, *speed]
-        place = pl.col("band") // _RPM_PLACES
+        place = pl.col("band") // self.places
         spans = list(pairwise(self.throttle_edges))
         names = [circuit_at((low + high) / 2) if self.circuits else None for low, high in spans]
         return [
@@ -91,8 +108,6 @@ def banding(
         raise BadValue(f"throttle edges {_said(edges)}: give two or more from 0 to 100, such as 0,25,50,100")
     if any(low >= high for low, high in pairwise(edges)):
         raise BadValue(f"throttle edges {_said(edges)} do not rise; give each once, the lowest first")
-    if len(edges) > 1 << (BAND_BITS - _RPM_BITS):
-        raise BadValue(f"{len(edges)} throttle edges are too many; give at most 256")
     return Banding(edges if has_throttle else None, float(rpm_step), circuits)
 
 

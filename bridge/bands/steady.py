@@ -34,8 +34,8 @@ class SteadyLimits:
     """Speed may change this fast, since it does at full throttle [1/min per s]. An error of the
     delay of 0.05 s then moves a reading by 100 rpm, a fifth of a default band."""
     quick_s: float = 0.2
-    """... over so short a time [s]: a chop or a change of gear shows at once, a speed that trembles by 200 rpm
-    passes."""
+    """... over so short a time [s]: a chop or a change of gear shows at once, a speed that trembles
+    by 200 rpm passes."""
     overrun_throttle_percent: float = 3.0
     """The throttle counts as shut up to here [%] ..."""
     overrun_rpm: float = 2500.0

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from bridge.bands.edges import BAND_BITS, Banding
+from bridge.bands.edges import Banding
+from bridge.channels import CATALOGUE
 
 STEP = 0.001
 """Width of a lambda step [1]."""
@@ -20,7 +21,8 @@ FEWEST_BLOCKS = 3
 """With fewer the scatter between blocks says nothing."""
 PERCENTILES = (10, 50, 90)
 
-_STEP_BITS = 16
+STEPS = round(CATALOGUE["lambda"].high / STEP) + 1
+"""Number of lambda steps from 0 to what no reading exceeds."""
 
 
 @dataclass(frozen=True)
@@ -45,32 +47,58 @@ def tally(samples: pl.LazyFrame, lambda_column: str, egt_column: str | None, div
     Returns:
         The two tables, by polars' streaming engine.
     """
-    value = pl.col(lambda_column)
-    steady = samples.filter(pl.col("steady") & value.is_not_null())
-    if division.leaves_out:
-        steady = steady.filter(division.inside())
-    band = division.key()
-    step = (value * (1.0 / STEP)).round().cast(pl.Int64)
-    block = (pl.col("t_s") / BLOCK_S).floor().cast(pl.Int64)
-    exact = value.cast(pl.Float64)
-    egt = pl.lit(None, pl.Float64) if egt_column is None else pl.col(egt_column).cast(pl.Float64)
-    by_step = steady.group_by(key=band * (1 << _STEP_BITS) + step).agg(n=pl.len())
-    by_block = steady.group_by(key=block * (1 << BAND_BITS) + band).agg(
+    steady = counted_rows(samples, lambda_column, division)
+    # one whole number as the key and one pass for each table: faster than two keys, or both tables at once
+    return Tally(
+        count_steps(steady, lambda_column, division), _sum_blocks(steady, lambda_column, egt_column, division)
+    )
+
+
+def counted_rows(samples: pl.LazyFrame, lambda_column: str, division: Banding) -> pl.LazyFrame:
+    """Return the rows that count: steady, with a lambda, in a band."""
+    return samples.filter(pl.col("steady") & pl.col(lambda_column).is_not_null() & division.inside())
+
+
+def count_steps(steady: pl.LazyFrame, lambda_column: str, division: Banding) -> pl.DataFrame:
+    """Return how often each lambda step was seen in each band: ``band``, ``step`` and ``n``, sorted.
+
+    Args:
+        steady: ``counted_rows``.
+        lambda_column: the channel.
+        division: the bands.
+    """
+    step = (pl.col(lambda_column) * (1.0 / STEP)).round().cast(division.key_type)
+    counted = steady.group_by(key=division.key() * STEPS + step).agg(n=pl.len()).collect(engine="streaming")
+    key = pl.col("key").cast(pl.Int64)
+    return counted.select(band=key // STEPS, step=key % STEPS, n="n").sort("band", "step")
+
+
+def _sum_blocks(
+    steady: pl.LazyFrame,
+    lambda_column: str,
+    egt_column: str | None,
+    division: Banding,
+) -> pl.DataFrame:
+    block = (pl.col("t_s") * (1.0 / BLOCK_S)).floor().cast(division.key_type)
+    exact = pl.col(lambda_column).cast(pl.Float64)
+    sums = steady.group_by(key=block * division.number + division.key()).agg(
         n=pl.len(),
         seconds=pl.col("dt_s").sum(),
         total=exact.sum(),
         squares=(exact * exact).sum(),
-        **({"egt": egt.sum(), "egt_n": egt.count()} if egt_column else {}),
+        **_egt_sums(egt_column),
     )
-    counts, blocks = pl.collect_all([by_step, by_block], engine="streaming")
+    blocks = sums.collect(engine="streaming")
     if egt_column is None:
         blocks = blocks.with_columns(egt=pl.lit(None, pl.Float64), egt_n=pl.lit(0, pl.UInt32))
-    return Tally(
-        counts.select(
-            band=pl.col("key") // (1 << _STEP_BITS), step=pl.col("key") % (1 << _STEP_BITS), n="n"
-        ).sort("band", "step"),
-        blocks.with_columns(band=pl.col("key").and_((1 << BAND_BITS) - 1)).drop("key"),
-    )
+    return blocks.with_columns(band=pl.col("key").cast(pl.Int64) % division.number).drop("key")
+
+
+def _egt_sums(egt_column: str | None) -> dict[str, pl.Expr]:
+    if egt_column is None:
+        return {}
+    egt = pl.col(egt_column).cast(pl.Float64)
+    return {"egt": egt.sum(), "egt_n": egt.count()}
 
 
 def summary(made: Tally) -> pl.DataFrame:

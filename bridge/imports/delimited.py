@@ -141,6 +141,8 @@ def _columns(
 def _decimal(table: TextTable) -> str:
     """Return the decimal sign: a comma only where numbers are seen with one and none with a point."""
     cells = table.frame.select(table.columns)
+    if not cells.select(pl.any_horizontal(pl.all().str.contains(",", literal=True).any())).item():
+        return "."
     with_comma = cells.select(pl.any_horizontal(pl.all().str.contains(r"^-?\d+,\d+$").any())).item()
     with_point = cells.select(pl.any_horizontal(pl.all().str.contains(r"^-?\d+\.\d+$").any())).item()
     return "," if with_comma and not with_point else "."

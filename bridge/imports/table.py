@@ -57,7 +57,9 @@ def read_table(path: Path, data: bytes, delimiter: str | None = None) -> TextTab
     names = [name.strip() for name in next(csv.reader([header], delimiter=delimiter))]
     rows = lines[1:].with_row_index(ROW)
     # a delimiter between quotes is part of a field
-    unquoted = pl.col("text").str.replace_all(r'"[^"]*"', "")
+    unquoted = pl.col("text")
+    if '"' in text:
+        unquoted = unquoted.str.replace_all(r'"[^"]*"', "")
     whole = ~unquoted.str.contains('"', literal=True)
     fits = whole & (unquoted.str.count_matches(delimiter, literal=True) == len(names) - 1)
     refused = rows.filter(~fits)[LINE].to_list()

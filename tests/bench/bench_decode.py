@@ -2,8 +2,8 @@
 
     python tests/bench/bench_decode.py [lines]
 
-The plain way splits at line ends, checks each checksum and calls ``float`` in a Python loop; it loses the good
-lines that stand behind a lost line end. Absolute times move from machine to machine; the ratio counts.
+The plain way splits at line ends, checks each checksum and calls ``float`` in a Python loop; it loses the
+good lines that stand behind a lost line end. Absolute times move from machine to machine; the ratio counts.
 """
 
 import random
@@ -30,10 +30,10 @@ def make_capture(lines, seed=1):
     for seq in range(lines):
         if seq % BLOCK_EVERY == 0:
             parts.append(block)
-        rpm, throttle = rng.randint(1500, 12_000), rng.randint(0, 1000) / 10
-        slow = (rng.randint(300, 800), rng.randint(60, 200)) if seq % 10 == 0 else (None, None)
-        fast = (rng.randint(700, 1300) / 1000, rng.randint(700, 1300) / 1000, rng.randint(110, 145) / 10)
-        values = (*fast, *slow, rpm, throttle, rng.randint(9000, 10_500) / 10)
+        mixture = (rng.randint(700, 1300) / 1000, rng.randint(700, 1300) / 1000)
+        heat = (rng.randint(300, 800), rng.randint(300, 800) if seq % 5 == 0 else None)
+        engine = (rng.randint(1500, 12_000), rng.randint(0, 1000) / 10)
+        values = (*mixture, *heat, *engine, rng.randint(1100, 1450) / 100, rng.randint(9000, 10_500) / 10)
         parts.append(encode(Data(seq, seq * 1000 % 2**32, values)))
     return parts
 

@@ -23,7 +23,7 @@ REASONABLE = st.floats(-1e6, 1e6)
         (32.0, "[degF]", "K", 273.15),
         (-40.0, "[degF]", "Cel", -40.0),
         (1200.0, "[degF]", "Cel", 648.888889),
-        # published: the standard atmosphere of 101325 Pa; in inches of mercury it is rounded (common practice)
+        # published: the standard atmosphere, 101325 Pa; in inches of mercury rounded (common practice)
         (101.325, "kPa", "hPa", 1013.25),
         (29.9213, "[in_i'Hg]", "hPa", 1013.25),
         # definitions

@@ -1,7 +1,7 @@
 """The way to the sensor: worked figures and directions.
 
 The worked figures are closed forms of continuity (status: computed by hand, no independent
-program): a pipe of 0.9 m by 38 mm, 400 cm3 four-stroke, air of 1.184 kg/m3, lambda 0.88, 1030 hPa in the pipe.
+program): a pipe of 0.9 m by 38 mm, 400 cm3 four-stroke, air of 1.184 kg/m3, lambda 0.88, 1030 hPa in it.
 """
 
 import numpy as np

@@ -24,14 +24,12 @@ def logbook(tmp_path):
         yield opened
 
 
-def begin(logbook, wire, size=200, notes=()):
+def begin(logbook, wire, size=200):
     """Record bytes as a recorder does, and leave the session unfinished."""
     session = logbook.new_session(bike=None, place="pit lane", source="/dev/ttyX", started=STARTED)
     writer = CaptureWriter(logbook.raw_path(session))
     for i, offset in enumerate(range(0, len(wire), size)):
         writer.append(wire[offset : offset + size], i * PERIOD_NS, UTC_NS + i * PERIOD_NS)
-    for text in notes:
-        writer.note(text, 0, UTC_NS)
     writer.close()
     return session
 
@@ -131,14 +129,6 @@ def test_a_recording_of_nothing(logbook, wire, part):
 
     assert (done.samples, done.seconds, done.bytes) == (0, 0.0, len(wire))
     assert part in done.notes[0]
-
-
-def test_what_the_recorder_noted_is_passed_on(logbook):
-    """Notes in the capture are among the session's notes."""
-    session = begin(logbook, RIDE, notes=("the port went away",))
-    seal_capture(logbook, session)
-
-    assert any("the port went away" in note for note in logbook.session(session).notes)
 
 
 def test_a_capture_elsewhere(logbook, tmp_path):

@@ -88,7 +88,7 @@ FIELDS = st.one_of(
 SOUND_FIELDS = st.sampled_from(["", "0", "-0", "1.5", "-12.25", "0.1", "123456789012345", "00.10"])
 
 
-HURTS = st.sampled_from(["flip", "cut", "joined", "doubled", "star", "begin"])
+HURTS = st.sampled_from(["flip", "cut", "joined", "doubled", "star", "begin", "between"])
 
 
 class Logger:
@@ -153,6 +153,9 @@ def hurt(draw, data):
         data[at:] = data[at:].replace(b"\r\n", b"", 1)
     elif how == "doubled":
         data[at:at] = data[at : at + 40]
+    elif how == "between":  # a sound or a malformed line where a line began
+        at = max(0, data.find(b">", at))
+        data[at:at] = line(draw(st.sampled_from(["D,3,0,1", "D,3,0,.5", "S,1,x,ready", "M,x", "X"])))
     else:
         data[at:at] = b"*" if how == "star" else b">"
 
@@ -176,6 +179,7 @@ def captures(draw):
 @example(block() + data_lines([0, 1]) + line("D,2,20,.5"), [], 1 << 21)
 @example(block(1, 2) + data_lines([0], 2) + data_lines([1], 3) + data_lines([2], 1), [], 1 << 21)
 @example(block(1, 2) + line("D,0,0,1,\n") + line("D,1,0"), [], 1 << 21)
+@example(block(1, 2).replace(b">C,1", line("D,0,0,.5,1") + b">C,1") + data_lines([1], 2), [], 1 << 21)
 @example(block() + data_lines([0]) + line("D,1,10,1", end=b"\x8d\n") + data_lines([2]), [], 1 << 21)
 def test_bulk_and_reader_agree_on_any_capture(data, cuts, block_bytes):
     """Segments, marks, states and every count are the same both ways, wherever blocks and chunks end."""
