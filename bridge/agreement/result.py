@@ -101,26 +101,25 @@ class Comparison:
 
 def _cylinder_words(result: CylinderResult, stoich_afr: float) -> list[str]:
     plug = f", plug {result.plug}" if result.plug else ""
-    figures = [
-        *_figures("ring", result.ring, stoich_afr),
-        *_figures("measured", result.measured, stoich_afr),
-    ]
-    if figures:
-        figures[-1] += f", over {result.measured.seconds:.1f} s of full throttle" * (
-            result.measured.mean is not None
+    ring = _figures("Ring", result.ring, stoich_afr)
+    measured = _figures("Measured", result.measured, stoich_afr)
+    lines = [f"Cylinder {result.cylinder}{plug}: {result.statement}"]
+    if ring:
+        lines.append(f"{ring}.")
+    if measured:
+        own = 1.96 * result.measured.sensor_sd
+        lines.append(
+            f"{measured}, over {result.measured.seconds:.1f} s of full throttle; the sensor's own accuracy of"
+            f" ±{own:.3f} comes on top.",
         )
-    return [
-        f"Cylinder {result.cylinder}{plug}: {result.statement}",
-        *([f"Figures: {'; '.join(figures)}."] if figures else []),
-        *(f"Note: {note}." for note in result.notes),
-    ]
+    return lines + [f"Note: {note}." for note in result.notes]
 
 
-def _figures(name: str, thing: RingLambda | Measured | None, stoich_afr: float) -> list[str]:
+def _figures(name: str, thing: RingLambda | Measured | None, stoich_afr: float) -> str | None:
     if thing is None or thing.mean is None:
-        return []
+        return None
     afr = thing.mean * stoich_afr
-    return [f"{name} {thing.mean:.3f} ({thing.low:.3f} to {thing.high:.3f}, 95 % interval), AFR {afr:.2f}"]
+    return f"{name} {thing.mean:.3f} ({thing.low:.3f} to {thing.high:.3f}, 95 % interval), AFR {afr:.2f}"
 
 
 def _times(value: float | None, stoich_afr: float) -> float | None:

@@ -265,5 +265,5 @@ def test_a_person_reads_the_same_as_a_program():
     words = found.in_words()
 
     assert all(any(one.statement in text for text in words) for one in found.cylinders)
-    assert any(f"measured {found.cylinders[0].measured.mean:.3f}" in text for text in words)
+    assert any(f"Measured {found.cylinders[0].measured.mean:.3f}" in text for text in words)
     assert all(any(caution in text for text in words) for caution in found.cautions)
