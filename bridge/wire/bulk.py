@@ -35,6 +35,7 @@ class Segment:
     boot_index: int
     """Counts restarts from 0."""
     identity: Identity
+    """Of the block that the lines are read by; its boot is the next one's where theirs ended without a block."""
     channels: tuple[ChannelLine, ...]
     frame: pl.DataFrame
     """One row a line in order of arrival: ``offset`` (u64, byte position of its ``>``), ``seq`` and ``tick``
@@ -128,8 +129,9 @@ class _Decoder:
         self.tally["junk_bytes"] += sifted.data_junk
         others = list(self._judge_others(block, sifted, base))
         offsets = [offset for offset, record in others if record is not None]
-        events: list[tuple[int, _Rows | Record | None]] = [*others]
-        for frame in self._read_data(sifted, base):
+        frames, damaged = self._read_data(sifted, base)
+        events: list[tuple[int, _Rows | Record | None]] = [*others, *((offset, None) for offset in damaged)]
+        for frame in frames:
             events.extend(_cut_rows(frame, offsets))
         events.sort(key=itemgetter(0))
         for offset, event in events:
@@ -171,19 +173,28 @@ class _Decoder:
             self.tally["lines_damaged"] += record is None
             yield base + start, record
 
-    def _read_data(self, sifted: Sifted, base: int) -> Iterator[pl.DataFrame]:
-        """Read the data lines of a block: together where all are plain, else one by one."""
+    def _read_data(self, sifted: Sifted, base: int) -> tuple[list[pl.DataFrame], list[int]]:
+        """Read the data lines of a block: together where all are plain, else one by one.
+
+        Returns:
+            frames of lines with equally many values, and the offsets of lines whose numbers are damaged.
+        """
         offsets = pl.Series("offset", sifted.data_starts + base, pl.UInt64)
         frame = read_plain_numbers(sifted.data_bodies)
         if frame is not None:
-            yield frame.insert_column(0, offsets)
-            return
-        judged = list(zip(offsets, map(read_body, sifted.data_bodies), strict=True))
-        good = [(offset, record) for offset, record in judged if isinstance(record, Data)]
-        self.tally["lines_damaged"] += len(judged) - len(good)
-        for values, lines in groupby(good, key=lambda line: len(line[1].values)):
-            rows = [(offset, record.seq, record.tick, *record.values) for offset, record in lines]
-            yield pl.DataFrame(rows, _empty_frame(values).schema, orient="row")
+            return [frame.insert_column(0, offsets)], []
+        rows, damaged = [], []
+        for offset, record in zip(offsets, map(read_body, sifted.data_bodies), strict=True):
+            if isinstance(record, Data):
+                rows.append((offset, record.seq, record.tick, *record.values))
+            else:
+                damaged.append(offset)
+        self.tally["lines_damaged"] += len(damaged)
+        frames = [
+            pl.DataFrame(list(alike), _empty_frame(width - len(_NUMBERED)).schema, orient="row")
+            for width, alike in groupby(rows, key=len)
+        ]
+        return frames, damaged
 
     def _take(self, offset: int, event: _Rows | Record | None) -> None:
         match event:

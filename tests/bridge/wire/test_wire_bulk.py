@@ -180,6 +180,8 @@ def captures(draw):
 @example(block(1, 2) + data_lines([0], 2) + data_lines([1], 3) + data_lines([2], 1), [], 1 << 21)
 @example(block(1, 2) + line("D,0,0,1,\n") + line("D,1,0"), [], 1 << 21)
 @example(block(1, 2).replace(b">C,1", line("D,0,0,.5,1") + b">C,1") + data_lines([1], 2), [], 1 << 21)
+@example(block() + data_lines([0]) + line("D,,10,1.5") + data_lines([2]), [], 1 << 21)
+@example(line("D,0,0" + ",1" * 250), [], 1 << 21)  # longer than 512 bytes
 @example(block() + data_lines([0]) + line("D,1,10,1", end=b"\x8d\n") + data_lines([2]), [], 1 << 21)
 def test_bulk_and_reader_agree_on_any_capture(data, cuts, block_bytes):
     """Segments, marks, states and every count are the same both ways, wherever blocks and chunks end."""
