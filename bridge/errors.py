@@ -10,6 +10,7 @@
      |    +-- PortNotUsable    a port that is not there, not permitted or busy before anything began
      +-- NotCarriedThrough     the world erred: exit 1, the sentence says what was kept
      |    +-- PortLost         the port went away and did not come back
+     |    +-- ForeignDevice    what speaks on the port does not speak the wire format
      |    +-- DiskTrouble      full disk, read-only folder
      |    +-- WireTooNew       the logger speaks a later version of the wire format
      +-- InternalError         we erred: exit 1, a defect of this program
@@ -72,6 +73,13 @@ class PortLost(NotCarriedThrough):
     """The port went away while recording and stayed away.
 
     Example scenarios: the cable was pulled; the logger lost its battery.
+    """
+
+
+class ForeignDevice(NotCarriedThrough):
+    """What speaks on the port does not speak the wire format.
+
+    Example scenarios: a wrong baud rate; a device that prints another format.
     """
 
 

@@ -1,15 +1,22 @@
 """Device ticks to seconds, and the delay from valve to sensor."""
 
-from bridge.align.clock import lay_on_time
+from bridge.align.clock import ClockFit, fit_clock, unwrap_ticks
 from bridge.align.delay import Delay, geometry_delay
+from bridge.align.host_clock import HostClock, Jump, read_host_clock, with_sleep
 from bridge.align.shift import filled_in, longest_step_s, readings_at, typical_period_s
 
 __all__ = [
+    "ClockFit",
     "Delay",
+    "HostClock",
+    "Jump",
     "filled_in",
+    "fit_clock",
     "geometry_delay",
-    "lay_on_time",
     "longest_step_s",
+    "read_host_clock",
     "readings_at",
     "typical_period_s",
+    "unwrap_ticks",
+    "with_sleep",
 ]

@@ -31,7 +31,7 @@ class Parser(argparse.ArgumentParser):
 
 def build() -> Parser:
     """Return the parser of all commands."""
-    from bridge.cli import answers, files, garage, plugs, recording, serving, sessions  # noqa: PLC0415  # start-up
+    from bridge.cli import answers, files, garage, pin, plugs, recording, serving, sessions  # noqa: PLC0415  # start-up
 
     parser = Parser(
         prog="sootline",
@@ -45,7 +45,7 @@ def build() -> Parser:
         help="the folder that holds everything (else SOOTLINE_LOGBOOK, else your data folder)",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (serving, recording, files, sessions, garage, plugs, answers):
+    for module in (serving, pin, recording, files, sessions, garage, plugs, answers):
         module.add(commands)
     return parser
 

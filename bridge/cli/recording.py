@@ -10,6 +10,8 @@ from bridge.cli.parser import Parser, command, positive
 from bridge.errors import BadValue
 
 if TYPE_CHECKING:
+    import threading
+
     from bridge.sealing import Sealed
 
 RIDING = (
@@ -77,36 +79,69 @@ def emulate(args: argparse.Namespace) -> int:
 
 def record(args: argparse.Namespace) -> int:
     """Record one session and seal it."""
-    from bridge.link import open_port  # noqa: PLC0415  # start-up
+    from bridge.link import PortFinder, check_room, open_port  # noqa: PLC0415  # start-up
     from bridge.sealing import record_session  # noqa: PLC0415  # start-up
 
+    stop = _stop_on_signals()
+    little_room = check_room(logbook_folder(args), args.baud)
+    finder = PortFinder(args.port, args.baud)
     with open_port(args.port, args.baud) as port, writing(args) as logbook:
-        if not args.json:
-            print(f"recording from {args.port}; stop with Ctrl-C. {RIDING}", file=sys.stderr)
-        stop = _stop_on_signals()
+        say = _Teller(silent=args.json)
+        if little_room is not None:
+            say(little_room)
+        say(f"recording from {args.port}; stop with Ctrl-C. {RIDING}")
         done = record_session(
             logbook,
             port,
             source=args.port,
+            finder=finder,
             seconds=args.seconds,
+            on_note=lambda _, words: say(words),
             bike=args.bike,
             place=args.place,
             stop=stop.is_set,
         )
-    answer(args, _document(done.sealed), _lines(done.sealed))
+    answer(args, _document(done.sealed), [*_lines(done.sealed), *_next(done.sealed)])
     if done.trouble is not None:
         raise done.trouble
     return 0
 
 
-def _stop_on_signals() -> Any:  # noqa: ANN401  # a threading.Event, imported late for start-up
+def _stop_on_signals() -> "threading.Event":
     import signal  # noqa: PLC0415  # start-up
     import threading  # noqa: PLC0415  # start-up
 
     stop = threading.Event()
-    for name in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(name, lambda *_: stop.set())
+    signal.signal(signal.SIGINT, lambda *_: stop.set())
+    signal.signal(signal.SIGTERM, lambda *_: stop.set())
+    # a terminal that is closed ends the recording in good order, unless it was started so as to outlive that
+    if sys.platform != "win32" and signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
+        signal.signal(signal.SIGHUP, lambda *_: stop.set())
     return stop
+
+
+class _Teller:
+    """Says things on standard error from a thread of its own: a terminal that stands still holds nothing up."""
+
+    def __init__(self, *, silent: bool) -> None:
+        import queue  # noqa: PLC0415  # start-up
+        import threading  # noqa: PLC0415  # start-up
+
+        self._silent = silent
+        self._words: queue.SimpleQueue[str] = queue.SimpleQueue()
+        threading.Thread(target=self._say_all, name="telling", daemon=True).start()
+
+    def __call__(self, words: str) -> None:
+        """Say it, soon."""
+        if not self._silent:
+            self._words.put(words)
+
+    def _say_all(self) -> None:
+        while True:
+            try:
+                print(f"sootline: {self._words.get()}", file=sys.stderr, flush=True)
+            except OSError:  # nobody listens any more, and the recording goes on all the same
+                return
 
 
 def _document(sealed: "Sealed") -> dict[str, Any]:
@@ -129,11 +164,14 @@ def _lines(sealed: "Sealed") -> list[str]:
         ),
         ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in sealed.counts.items()),
         *(line for note in sealed.notes for line in wrap(note, "  ")),
-        (
-            f"next: 'sootline plug read LABEL --session {sealed.session} ...', then"
-            f" 'sootline compare {sealed.session}'"
-        ),
     ]
+
+
+def _next(sealed: "Sealed") -> list[str]:
+    if not sealed.samples:
+        return []
+    number = sealed.session
+    return [f"next: 'sootline plug read LABEL --session {number} ...', then 'sootline compare {number}'"]
 
 
 def recover(args: argparse.Namespace) -> int:
@@ -143,6 +181,6 @@ def recover(args: argparse.Namespace) -> int:
 
     with Logbook.open(logbook_folder(args), write=True) as logbook:
         found = seal_what_is_left(logbook)
-    lines = [line for sealed in found for line in _lines(sealed)[:-1]]
+    lines = [line for sealed in found for line in _lines(sealed)]
     answer(args, {"recovered": [_document(s) for s in found]}, lines or ["nothing was left unsealed"])
     return 0

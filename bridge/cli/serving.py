@@ -1,15 +1,22 @@
-"""``demo`` and ``serve``: the dashboard."""
+"""``demo`` and ``serve``: the dashboard, for this machine or, behind a PIN, for its network."""
 
 import argparse
 import os
+import socket
 import sys
+from ipaddress import ip_address
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bridge.cli.context import logbook_folder, writing
+from bridge.cli.output import local
 from bridge.cli.parser import Parser, command
 from bridge.errors import BadValue, PortNotUsable
 
-LOOPBACK = ("127.0.0.1", "localhost", "::1")
+if TYPE_CHECKING:
+    from dashboard.gate import Door
+
+LOOPBACK = "127.0.0.1"
 DEFAULT_PORT = 8742
 
 
@@ -19,10 +26,20 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
         commands, "demo", demo, "build the demo's logbook from sample_logs/ and show it", with_json=False
     )
     _add_server_options(one)
-    one = command(
-        commands, "serve", serve, "show the dashboard on a logbook, for this machine only", with_json=False
+    one = command(commands, "serve", serve, "show the dashboard on a logbook", with_json=False)
+    one.add_argument(
+        "--host",
+        default=LOOPBACK,
+        metavar="H",
+        help="an address of this machine; 0.0.0.0 for all; any but 127.0.0.1 behind a PIN",
     )
-    one.add_argument("--host", default="127.0.0.1", metavar="H", help="127.0.0.1; no other address yet")
+    one.add_argument(
+        "--name",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="a further name or address by which other devices call this machine",
+    )
     _add_server_options(one)
 
 
@@ -35,13 +52,17 @@ def _add_server_options(parser: Parser) -> None:
 
 def serve(args: argparse.Namespace) -> int:
     """Serve the dashboard on the logbook."""
-    if args.host not in LOOPBACK:
-        raise BadValue(
-            f"the dashboard serves this machine only for now, so --host cannot be '{args.host}'; leave it out",
-        )
-    with writing(args):
-        pass  # made where it is missing, brought up to date, what was left unsealed sealed
-    return _run(logbook_folder(args), args.host, args.port, browser=not args.no_browser)
+    host = _address(args.host)
+    listeners = _listen(host, args.port)
+    try:
+        with writing(args):
+            pass  # made where it is missing, brought up to date, what was left unsealed sealed
+        folder = logbook_folder(args)
+        door = None if ip_address(host).is_loopback else _open_door(folder, host, listeners, args.name)
+        return _run(folder, listeners, door, browser=not args.no_browser)
+    finally:
+        for listener in listeners:
+            listener.close()
 
 
 def demo(args: argparse.Namespace) -> int:
@@ -51,38 +72,110 @@ def demo(args: argparse.Namespace) -> int:
     folder = Path(args.logbook) if args.logbook else demo_folder()
     built = build(folder)
     print(f"{built} invented sessions in {folder}", flush=True)
-    return _run(folder, "127.0.0.1", args.port, browser=not args.no_browser)
-
-
-def _run(folder: Path, host: str, port: int, *, browser: bool) -> int:
-    import socket  # noqa: PLC0415  # start-up
-
-    import uvicorn  # noqa: PLC0415  # start-up
-
-    from dashboard.app import create_app  # noqa: PLC0415  # start-up
-
-    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
-    if os.name == "posix":
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listeners = _listen(LOOPBACK, args.port)
     try:
+        return _run(folder, listeners, None, browser=not args.no_browser)
+    finally:
+        for listener in listeners:
+            listener.close()
+
+
+def _address(host: str) -> str:
+    """Return what --host names, as an address."""
+    try:
+        return str(ip_address(LOOPBACK if host == "localhost" else host))
+    except ValueError:
+        raise BadValue(
+            f"--host takes an address of this machine, such as 127.0.0.1 or 0.0.0.0 for all of them, not '{host}'"
+        ) from None
+
+
+def _listen(host: str, port: int) -> list[socket.socket]:
+    """Open the port on an address, and on the loopback too, since this machine's own page is there alone."""
+    address = ip_address(host)
+    listeners = [_listener(host, port)]
+    if not (address.is_loopback or host == "0.0.0.0" or _takes_both(listeners[0])):  # noqa: S104  # compared
+        try:
+            listeners.append(_listener(LOOPBACK, listeners[0].getsockname()[1]))
+        except PortNotUsable:
+            listeners[0].close()
+            raise
+    return listeners
+
+
+def _takes_both(listener: socket.socket) -> bool:
+    """Return whether a socket on ``::`` takes IPv4 as well."""
+    if listener.family != socket.AF_INET6 or listener.getsockname()[0] != "::":
+        return False
+    return not listener.getsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY)
+
+
+def _listener(host: str, port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    try:
+        if os.name == "posix":
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if host == "::":
+            listener.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 0)
         listener.bind((host, port))
         listener.listen(128)  # from now on a browser waits instead of being refused
     except (OSError, OverflowError) as error:
         listener.close()
         raise PortNotUsable(
-            f"TCP port {port} on {host} cannot be used ({_reason(error)}); try another with --port",
+            f"TCP port {port} on {host} cannot be used ({_reason(error)}); --host takes an address of this machine,"
+            " and another port is chosen with --port",
         ) from error
-    name = f"[{host}]" if ":" in host else host
-    url = f"http://{name}:{listener.getsockname()[1]}/"
+    return listener
+
+
+def _open_door(folder: Path, host: str, listeners: list[socket.socket], names: list[str]) -> "Door":
+    """Make the PIN where there is none, and say all that a person needs to come in."""
+    from dashboard.gate import Door, pins, reached_at, url_of  # noqa: PLC0415  # start-up
+
+    kept = pins.read_pin(folder)
+    made = None if kept else pins.new_pin(folder)
+    port = listeners[0].getsockname()[1]
+    urls = tuple(url_of(where, port) for where in [*names, *reached_at(host)])
+    print(f"for other devices in this network: {', '.join(urls) or 'no address was found'}")
+    if kept is not None:
+        when = local(kept.made)
+        print(f"behind the PIN of {when}; only its hash is kept, 'sootline pin' makes a new one")
+    else:
+        print(f"behind the PIN {made}, just made; only its hash is kept, 'sootline pin' makes a new one")
+    print(pins.PLAIN_HTTP)
+    door = Door(folder, urls=urls, names=frozenset(name.lower() for name in names))
+    if made is not None:
+        door.show(made)
+    return door
+
+
+def _run(folder: Path, listeners: list[socket.socket], door: "Door | None", *, browser: bool) -> int:
+    import uvicorn  # noqa: PLC0415  # start-up
+
+    from dashboard.app import create_app  # noqa: PLC0415  # start-up
+    from dashboard.gate import DOOR, url_of  # noqa: PLC0415  # start-up
+
+    own = listeners[-1].getsockname()
+    url = url_of(LOOPBACK if own[0] in ("0.0.0.0", "::") else own[0], own[1])  # noqa: S104  # compared
+    page = url if door is None else url.rstrip("/") + DOOR
+    if door is not None:
+        print(f"this machine's own page, with the address as a QR code: {page}")
     print(f"the dashboard is at {url} (stop with Ctrl-C)", flush=True)
     if browser:
         import threading  # noqa: PLC0415  # start-up
         import webbrowser  # noqa: PLC0415  # start-up
 
-        threading.Timer(1.0, webbrowser.open, (url,)).start()
-    server = uvicorn.Server(uvicorn.Config(create_app(folder), log_level="warning", lifespan="on"))
+        threading.Timer(1.0, webbrowser.open, (page,)).start()
+    config = uvicorn.Config(
+        create_app(folder, door),
+        log_level="warning",
+        access_log=False,
+        lifespan="on",
+        proxy_headers=False,  # who asks is who connected; a header could say anything
+        server_header=False,
+    )
     try:
-        server.run(sockets=[listener])
+        uvicorn.Server(config).run(sockets=listeners)
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
     return 0

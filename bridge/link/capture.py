@@ -16,6 +16,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import polars as pl
 
@@ -54,6 +55,31 @@ class Capture:
     """Bytes of the file between good records that did not check out."""
 
 
+class Chunk(NamedTuple):
+    """Bytes that came together."""
+
+    data: bytes
+    monotonic_ns: int
+    """When the last of them had come."""
+    utc_ns: int
+
+
+@dataclass(frozen=True)
+class Followed:
+    """What a capture has gained since it was last looked at."""
+
+    chunks: tuple[Chunk, ...]
+    notes: tuple[Note, ...]
+    """Their ``offset`` counts the bytes of these chunks that stand before them."""
+    position: int
+    """For the next call."""
+
+    @property
+    def data(self) -> bytes:
+        """All the new bytes off the wire."""
+        return b"".join(chunk.data for chunk in self.chunks)
+
+
 class CaptureWriter:
     """Appends to a new capture file; one record a call, each handed to the system at once.
 
@@ -71,6 +97,9 @@ class CaptureWriter:
         """
         self.path = path
         self.bytes_written = 0
+        """Bytes off the wire that the system has taken."""
+        self.bytes_synced = 0
+        """How many of them outlive a power cut."""
         try:
             self._file = path.open("xb", buffering=0)
             self._write(MAGIC)
@@ -106,7 +135,9 @@ class CaptureWriter:
         Raises:
             OSError: the disk would not take it.
         """
+        written = self.bytes_written
         os.fsync(self._file.fileno())
+        self.bytes_synced = written
 
     def close(self) -> None:
         """Close the file; a second time does nothing."""
@@ -164,27 +195,38 @@ def read_capture(path: Path) -> Capture:
     )
 
 
-def follow_capture(path: Path, position: int = 0) -> tuple[bytes, int]:
-    """Return what a growing capture has gained.
+def follow_capture(path: Path, position: int = 0) -> Followed:
+    """Return what a growing capture has gained; only what is new is read from the disk.
 
     Args:
         path: the file.
-        position: where the last call stopped in the file; 0 to begin with.
+        position: where the last call stopped in the file; 0 to begin with. Any other place will do too, such
+            as a little before the end: reading begins at the next record.
 
     Returns:
-        The new bytes off the wire, whole records only, and the position for the next call.
+        What is new, whole records only, and the position for the next call.
+
+    Raises:
+        BadFile: the file cannot be read.
     """
     start = max(position, len(MAGIC))
-    with path.open("rb") as file:
-        file.seek(start)
-        content = file.read()
-    pieces: list[memoryview] = []
-    end = 0
-    for begin, kind, payload, _, _ in _records(content, 0):
+    try:
+        with path.open("rb") as file:
+            file.seek(start)
+            content = file.read()
+    except OSError as error:
+        raise BadFile(f"the capture {path} cannot be read ({_reason(error)})") from error
+    chunks: list[Chunk] = []
+    notes: list[Note] = []
+    end = came = 0
+    for begin, kind, payload, monotonic_ns, utc_ns in _records(content, 0):
         end = begin + _HEADER.size + len(payload) + _CRC.size
         if kind == _BYTES:
-            pieces.append(payload)
-    return b"".join(pieces), start + end
+            chunks.append(Chunk(bytes(payload), monotonic_ns, utc_ns))
+            came += len(payload)
+        else:
+            notes.append(Note(bytes(payload).decode(errors="replace"), came, monotonic_ns, utc_ns))
+    return Followed(tuple(chunks), tuple(notes), start + end)
 
 
 def _records(content: bytes, begin: int) -> Iterator[tuple[int, bytes, memoryview, int, int]]:

@@ -16,6 +16,8 @@ from serial.tools import list_ports as serial_list
 from bridge.errors import PortNotUsable
 
 DEFAULT_BAUD = 115_200
+URL_SCHEMES = ("socket", "loop")
+"""The others that pyserial knows write files or reach drivers that nobody here has asked for."""
 
 
 class Port(Protocol):
@@ -69,6 +71,11 @@ def open_port(device_or_url: str, baud: int = DEFAULT_BAUD) -> Port:
     Raises:
         PortNotUsable: it is not there, not permitted, busy or no serial port; the sentence says the mend.
     """
+    scheme, is_url, _ = device_or_url.lower().partition("://")
+    if is_url and scheme not in URL_SCHEMES:
+        raise PortNotUsable(
+            f"a port cannot be named by '{scheme}://'; use a device path or socket://host:port",
+        )
     try:
         port: Port = serial.serial_for_url(
             device_or_url,
@@ -110,9 +117,6 @@ def _why_device(device: str, error: Exception) -> str:
 
 
 def _why_url(url: str, error: Exception) -> str:
-    if "not known" in str(error):
-        scheme = url.split("://", 1)[0]
-        return f"a port cannot be named by '{scheme}://'; use a device path or socket://host:port"
     if "expected a string in the form" in str(error) or "not supported between" in str(error):
         return f"'{url}' is not a whole address; write it as socket://host:port"
     return f"nothing can be reached at {url} ({error}); start the logger's side first and check host and port"

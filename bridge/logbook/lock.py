@@ -34,13 +34,60 @@ class RecordingLock:
             self._path.unlink(missing_ok=True)
 
 
+def holder(path: Path) -> int | None:
+    """Return the process that holds the lock of a file; None where nobody does, or it cannot be told.
+
+    The lock itself is asked, never the file alone: a file that a dead recorder left behind names a process
+    number that may be anybody's by now.
+    """
+    try:
+        handle = os.open(path, os.O_RDONLY)
+    except OSError:
+        return None
+    try:
+        if not _is_held(handle):
+            return None
+        pid = os.read(handle, 32).strip()
+    except OSError:  # a system on which a locked file cannot be read
+        return None
+    finally:
+        os.close(handle)
+    return int(pid) if pid.isdigit() and int(pid) > 1 and _has_open(int(pid), path) else None
+
+
+def _has_open(pid: int, path: Path) -> bool:
+    """Return whether a process has a file open, as far as the system tells (Linux)."""
+    try:
+        links = [str(entry.readlink()) for entry in Path(f"/proc/{pid}/fd").iterdir()]
+    except FileNotFoundError:
+        return not Path("/proc/self/fd").is_dir()
+    except OSError:
+        return False
+    return str(path.resolve()) in links
+
+
 if sys.platform == "win32":
     import msvcrt
+
+    def _is_held(handle: int) -> bool:
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBRLCK, 1)
+        except OSError:
+            return True
+        msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
+        return False
 
     def _lock(handle: int) -> None:
         msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
 else:
     import fcntl
+
+    def _is_held(handle: int) -> bool:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)  # shared: two who ask do not see each other
+        except OSError:
+            return True
+        return False
 
     def _lock(handle: int) -> None:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

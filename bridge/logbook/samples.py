@@ -26,7 +26,10 @@ def write(path: Path, frame: pl.DataFrame, units: Mapping[str, str]) -> None:
         _UNIT + name: units.get(name, "") for name in frame.columns if name != "t_s"
     }
     with placed(path) as beside:
-        frame.write_parquet(beside, compression="zstd", compression_level=3, metadata=metadata)
+        try:
+            frame.write_parquet(beside, compression="zstd", compression_level=3, metadata=metadata)
+        except pl.exceptions.ComputeError as error:  # what polars makes of a full disk
+            raise OSError(str(error)) from error
 
 
 def scan(path: Path, session: int) -> pl.LazyFrame:

@@ -8,6 +8,7 @@ from bridge.errors import BadFile, SootlineError
 from bridge.link.capture import Capture, read_capture
 from bridge.logbook import Logbook
 from bridge.model.sealed import SealedFrame
+from bridge.sealing.told import befell, without_refused
 from bridge.sealing.wire_frame import frame_from_capture
 
 
@@ -75,16 +76,19 @@ def capture_frame(path: Path, *, strict: bool = False) -> tuple[Capture, SealedF
     if not path.is_file():
         raise BadFile(f"there is no capture at {path}")
     capture = read_capture(path)
-    sealed = frame_from_capture(capture.data, capture.chunks, strict=strict)
-    notes = list(sealed.notes)
-    if not sealed.frame.height:
+    told = befell(capture.notes)
+    sealed = frame_from_capture(without_refused(capture, told.refused), capture.chunks, strict=strict)
+    notes = [*told.notes, *sealed.notes]
+    if not sealed.frame.height and not told.foreign:
         notes.insert(0, _empty(len(capture.data)))
     if capture.torn_bytes or capture.damaged_bytes:
         notes.append(
             f"the capture was cut off or hurt: {capture.torn_bytes + capture.damaged_bytes} bytes of it do"
             " not check out",
         )
-    return capture, replace(sealed, counts={**sealed.counts, "reconnects": 0}, notes=tuple(notes))
+    return capture, replace(
+        sealed, counts={**sealed.counts, "reconnects": told.reconnects}, notes=tuple(notes)
+    )
 
 
 def _empty(size: int) -> str:

@@ -1,23 +1,17 @@
 """From the bytes of a logger to samples: every line laid on one time, every channel in its own unit."""
 
 from dataclasses import asdict
-from datetime import UTC, datetime, timedelta
-from typing import Any
 
-import numpy as np
 import polars as pl
 
-from bridge.align import lay_on_time
 from bridge.channels import find
 from bridge.channels.conform import conform, rising
 from bridge.errors import BadValue
 from bridge.model import Mark, PartState
 from bridge.model.sealed import SealedFrame
+from bridge.sealing.line_times import LineTimes
 from bridge.units import scale
-from bridge.wire import Counts, Decoded, Segment, decode
-
-BETWEEN_BOOTS_S = 1.0
-"""What stands between two starts of the logger where nobody noted when their bytes came in [s]."""
+from bridge.wire import Counts, Segment, decode
 
 
 def frame_from_capture(data: bytes, chunks: pl.DataFrame | None, *, strict: bool = False) -> SealedFrame:
@@ -38,7 +32,7 @@ def frame_from_capture(data: bytes, chunks: pl.DataFrame | None, *, strict: bool
     """
     decoded = decode(data)
     notes = _notes_on_lines(decoded.counts)
-    times = _Times(decoded, chunks)
+    times = LineTimes(decoded, chunks)
     parts: list[pl.DataFrame] = []
     units: dict[str, str] = {}
     for segment in decoded.segments:
@@ -118,79 +112,3 @@ def _named(segment: Segment, units: dict[str, str], *, strict: bool) -> tuple[pl
         value = pl.col(f"v{line.index}")
         columns[name] = value if (factor, offset) == (1.0, 0.0) else value * factor + offset
     return segment.frame.select(value.alias(name) for name, value in columns.items()), notes
-
-
-class _Times:
-    """When each line was written, by its place in the bytes.
-
-    Data lines, marks and states of one start of the logger are laid on time together. Starts follow each
-    other by arrival, or one second apart where nobody noted that.
-    """
-
-    def __init__(self, decoded: Decoded, chunks: pl.DataFrame | None) -> None:
-        self.notes: tuple[str, ...] = ()
-        self.started_utc: datetime | None = None
-        rates = {segment.boot_index: segment.identity.ticks_per_second for segment in decoded.segments}
-        where = ("offset", "boot_index", "tick")
-        lines = pl.concat(
-            [
-                *(
-                    s.frame.with_columns(boot_index=pl.lit(s.boot_index)).select(_plain(where))
-                    for s in decoded.segments
-                ),
-                decoded.marks.select(_plain(where)),
-                decoded.states.select(_plain(where)),
-            ],
-        ).sort("offset")
-        if chunks is not None and chunks.is_empty():
-            chunks = None
-        boots: list[tuple[np.ndarray, np.ndarray]] = []
-        end = -BETWEEN_BOOTS_S
-        for (boot,), group in lines.group_by("boot_index", maintain_order=True):
-            if boot not in rates:  # states of a start that never said what its data are
-                continue
-            offsets = group["offset"].to_numpy()
-            arrival = None if chunks is None else _arrival(offsets, chunks)
-            seconds = lay_on_time(group["tick"].cast(pl.UInt32).to_numpy(), rates[int(str(boot))], arrival)
-            if arrival is None:
-                seconds = seconds - seconds.min() + end + BETWEEN_BOOTS_S
-                end = float(seconds.max())
-            boots.append((offsets, seconds))
-        if chunks is None and len(boots) > 1:
-            apart = f"{BETWEEN_BOOTS_S:g} s apart"
-            self.notes += (f"nobody noted when the bytes came in, so the starts of the logger stand {apart}",)
-        self._offsets = np.concatenate([offsets for offsets, _ in boots]) if boots else np.empty(0, np.int64)
-        self._seconds = np.concatenate([seconds for _, seconds in boots]) if boots else np.empty(0)
-        if len(self._seconds):
-            first = float(self._seconds.min())
-            self._seconds = self._seconds - first
-            if chunks is not None:
-                begun = datetime.fromtimestamp(0, UTC) + timedelta(
-                    microseconds=int(chunks["utc_ns"][0]) // 1000
-                )
-                self.started_utc = begun + timedelta(seconds=first)
-
-    def of(self, offsets: pl.Series) -> pl.Series:
-        """Return the seconds of lines since the session's start [s]; null for a line that has no time."""
-        wanted = offsets.cast(pl.Int64).to_numpy()
-        if not len(self._offsets):
-            return pl.Series("t_s", [None] * len(wanted), dtype=pl.Float64)
-        at = np.clip(np.searchsorted(self._offsets, wanted), 0, len(self._offsets) - 1)
-        known = self._offsets[at] == wanted
-        return pl.Series("t_s", np.where(known, self._seconds[at], np.nan)).fill_nan(None)
-
-    def rows(self, lines: pl.DataFrame, *names: str) -> list[tuple[Any, ...]]:
-        """Return (t_s, ...) of each line that has a time."""
-        return lines.select(self.of(lines["offset"]), *names).drop_nulls("t_s").rows()
-
-
-def _plain(names: tuple[str, ...]) -> list[pl.Expr]:
-    return [pl.col(name).cast(pl.Int64) for name in names]
-
-
-def _arrival(offsets: np.ndarray, chunks: pl.DataFrame) -> np.ndarray:
-    """Return when the bytes at these places had come in, since the first chunk [s]."""
-    begins = chunks["offset"].cast(pl.Int64).to_numpy()
-    came = chunks["monotonic_ns"].to_numpy()
-    at = np.clip(np.searchsorted(begins, offsets, side="right") - 1, 0, len(begins) - 1)
-    return np.asarray((came[at] - came[0]) / 1e9, dtype=np.float64)

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, select
 
 from bridge.errors import BadValue
 from bridge.logbook import files, samples, tables
-from bridge.logbook.lock import RecordingLock
+from bridge.logbook.lock import RecordingLock, holder
 from bridge.logbook.store.base import Store, insert
 from bridge.logbook.store.bikes import bike_row
 from bridge.logbook.store.rows import session_row
@@ -165,6 +165,10 @@ class Recordings(Store):
             return list(
                 connection.execute(select(t.id).where(t.state == "recording").order_by(t.id)).scalars()
             )
+
+    def recorder(self, session: int) -> int | None:
+        """Return the number of the process that records a session; None where none does."""
+        return holder(files.lock(self.folder, session))
 
     @contextmanager
     def left_behind(self, session: int) -> Iterator[bool]:

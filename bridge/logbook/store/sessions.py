@@ -141,6 +141,13 @@ class Sessions(Store):
         with self._reading() as connection:
             return connection.execute(select(t.id).where(t.sha256 == sha256).order_by(t.id)).scalars().first()
 
+    def marks(self, session: int) -> tuple[Mark, ...]:
+        """Return the marked moments of a session, also of one that is still being recorded."""
+        m = tables.marks.c
+        query = select(m.t_s, m.what, m.by).where(m.session_id == session).order_by(m.t_s, m.id)
+        with self._reading() as connection:
+            return tuple(Mark(*found) for found in connection.execute(query))
+
     def add_mark(self, session: int, t_s: float, what: str) -> Mark:
         """Mark a moment by hand.
 

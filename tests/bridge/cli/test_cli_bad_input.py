@@ -160,9 +160,11 @@ def test_bands_that_make_no_sense(ridden, words, hint):
     assert hint in ridden.refused("bands", "1", *words)
 
 
-def test_a_host_on_the_network_is_refused_for_now(sootline):
-    """The dashboard serves this machine alone."""
-    assert "this machine" in sootline.refused("serve", "--host", "0.0.0.0", "--no-browser")
+@pytest.mark.parametrize("host", ["203.0.113.9", "banana", "", "127.0.0.1:80"])
+def test_a_host_that_is_not_this_machines_is_refused(sootline, host):
+    """Only an address of this machine can be served; else nothing is made, no PIN and no logbook."""
+    assert "address of this machine" in sootline.refused("serve", "--host", host, "--port", "0", "--no-browser")
+    assert not sootline.folder.exists()
 
 
 def test_a_time_that_is_none(ridden, files):

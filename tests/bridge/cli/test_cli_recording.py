@@ -9,6 +9,8 @@ from contextlib import contextmanager
 
 import pytest
 
+from bridge.link import read_capture
+
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="there is no pseudo-terminal on Windows")
 
 SOOTLINE = [sys.executable, "-m", "bridge"]
@@ -68,17 +70,56 @@ def test_a_recording_stops_on_a_signal_and_is_sealed(sootline):
     assert sootline.ok("sessions")["sessions"][0]["state"] == "sealed"
 
 
-def test_a_port_that_goes_away_keeps_what_came(sootline):
-    """A port gone while recording: exit 1, one sentence that says what was kept, and the session is there."""
+def test_a_port_that_stays_away_until_the_end_keeps_what_came(sootline):
+    """A port gone until the end: waited for, exit 1, one sentence that says what was kept, and it is sealed."""
     with virtual_logger("--seed", "3", "--rate", "100") as port:
-        command = [*SOOTLINE, "--logbook", str(sootline.folder), "record", "--port", port]
+        command = [*SOOTLINE, "--logbook", str(sootline.folder), "record", "--port", port, "--seconds", "6"]
         process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         _wait_for_bytes(sootline.folder / "captures", 3000)
     _, err = process.communicate(timeout=30)
     assert process.returncode == 1, err
-    assert "kept" in err
+    assert "trying again in 0.5 s" in err
+    assert "kept" in err.splitlines()[-1]
     assert "Traceback" not in err
-    assert sootline.ok("sessions")["sessions"][0]["samples"] > 10
+    session = sootline.ok("sessions")["sessions"][0]
+    assert session["samples"] > 10
+    assert session["state"] == "sealed"
+
+
+def test_whoever_stops_while_the_port_is_away_waits_for_nothing(sootline):
+    """SIGINT while waiting for a port seals at once; the port being away at the end, the exit code is 1."""
+    with virtual_logger("--seed", "3", "--rate", "100") as port:
+        command = [*SOOTLINE, "--logbook", str(sootline.folder), "record", "--port", port, "--json"]
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        _wait_for_bytes(sootline.folder / "captures", 3000)
+    _wait_for_note(sootline.folder / "captures", "waiting: ")
+    begun = time.monotonic()
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=30)
+
+    assert time.monotonic() - begun < 10
+    assert process.returncode == 1
+    assert err.count("\n") == 1
+    recorded = json.loads(out)
+    assert recorded["reconnects"] == 0
+    assert "the port was away at the end" in recorded["notes"]
+
+
+@pytest.mark.parametrize(
+    ("free", "words"),
+    [(100_000, "0.1 MB left, which holds less than a minute"), (1_200_000, "less than a minute")],
+)
+def test_a_disk_with_no_room_is_said_before_the_start(sootline, monkeypatch, free, words):
+    """A nearly full disk is refused before a port is opened or a folder is made."""
+    monkeypatch.setattr("bridge.link.room.free_bytes", lambda _: free)
+    assert words in sootline.refused("record", "--port", "/dev/nowhere")
+    assert not sootline.folder.exists()
+
+
+def test_a_folder_that_cannot_be_written_is_said_before_the_start(sootline, monkeypatch):
+    """A read-only folder is refused before anything begins (the system's answer is faked: root may do anything)."""
+    monkeypatch.setattr("bridge.link.room.os.access", lambda *_: False)
+    assert "cannot be written" in sootline.refused("record", "--port", "/dev/nowhere")
 
 
 def test_a_killed_recording_is_sealed_when_the_logbook_is_next_opened_to_write(sootline):
@@ -104,3 +145,13 @@ def _wait_for_bytes(folder, size, seconds=20):
             return
         time.sleep(0.05)
     raise AssertionError("the capture did not grow")
+
+
+def _wait_for_note(folder, begin, seconds=20):
+    """Wait until the recorder has noted something."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if any(note.text.startswith(begin) for note in read_capture(folder / "0001.capture").notes):
+            return
+        time.sleep(0.05)
+    raise AssertionError(f"no note began with {begin}")

@@ -8,8 +8,8 @@ import pytest
 from bridge.cli.parser import build
 
 COMMANDS = [
-    "demo", "serve", "ports", "emulate", "record", "recover", "import", "export", "sessions", "mark", "bike", "setup",
-    "plug", "bands", "compare",
+    "demo", "serve", "pin", "ports", "emulate", "record", "recover", "import", "export", "sessions", "mark",
+    "bike", "setup", "plug", "bands", "compare",
 ]  # fmt: skip  # a list of words reads best in lines
 
 

@@ -1,5 +1,7 @@
 """Capture files: what was appended comes back, and damage costs only what it hit."""
 
+import time
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -114,19 +116,80 @@ def test_a_capture_is_never_written_over(tmp_path):
 
 
 def test_a_growing_capture_is_followed_record_by_record(tmp_path):
-    """Each look gives what is new, never half a record, and ends with everything."""
+    """Each look gives what is new with its times, never half a record, and ends with everything."""
     path = tmp_path / "a.capture"
     written(path)
     whole = path.read_bytes()
-    seen, position = b"", 0
+    chunks, position = (), 0
 
-    for length in range(len(MAGIC), len(whole) + 1, 7):
+    for length in [*range(len(MAGIC), len(whole) + 1, 7), len(whole)]:
         path.write_bytes(whole[:length])
-        new, position = follow_capture(path, position)
-        seen += new
-        assert b"".join(PIECES).startswith(seen)
-    path.write_bytes(whole)
-    new, position = follow_capture(path, position)
+        followed = follow_capture(path, position)
+        position = followed.position
+        chunks += followed.chunks
+        assert b"".join(PIECES).startswith(b"".join(chunk.data for chunk in chunks))
 
-    assert seen + new == b"".join(PIECES)
+    assert chunks == tuple((piece, 1_000 + i, 2_000 + i) for i, piece in enumerate(PIECES))
     assert position == len(whole)
+    assert follow_capture(path, position).chunks == ()
+
+
+def test_a_follower_gets_the_notes_and_where_they_stood(tmp_path):
+    """Notes come with the bytes, their offset counted within what is new."""
+    path = tmp_path / "a.capture"
+    writer = CaptureWriter(path)
+    writer.append(b"one", 10, 20)
+    first = follow_capture(path)
+    writer.append(b"three", 12, 22)
+    writer.note("half way", 13, 23)
+    writer.close()
+
+    second = follow_capture(path, first.position)
+
+    assert (first.data, second.data) == (b"one", b"three")
+    assert [(n.text, n.offset, n.utc_ns) for n in second.notes] == [("half way", 5, 23)]
+
+
+def test_a_capture_can_be_followed_from_near_its_end(tmp_path):
+    """From any place in the file on, reading begins at the next whole record: a page opened late needs no more."""
+    path = tmp_path / "a.capture"
+    sizes = written(path)
+
+    for begin in range(sizes[1] + 1, sizes[2]):
+        assert follow_capture(path, begin).data == b"".join(PIECES[2:]), begin
+
+
+def test_following_reads_only_what_is_new(tmp_path):
+    """A look at a capture of 20 MB that has gained one record takes no longer than at a small one."""
+    small, large = tmp_path / "s.capture", tmp_path / "l.capture"
+    position = {}
+    for path, count in ((small, 1), (large, 20)):
+        written(path, [bytes(1_000_000)] * count)
+        position[path] = follow_capture(path).position
+        with path.open("ab") as file:
+            file.write(small.read_bytes()[len(MAGIC) : len(MAGIC) + 100])
+
+    def seconds(path):
+        begun = time.perf_counter()
+        for _ in range(50):
+            follow_capture(path, position[path])
+        return time.perf_counter() - begun
+
+    assert seconds(large) < 5 * seconds(small) + 0.05
+
+
+def test_a_capture_that_is_not_there_cannot_be_followed(tmp_path):
+    """Following nothing is refused in a sentence."""
+    with pytest.raises(BadFile, match="cannot be read"):
+        follow_capture(tmp_path / "nothing")
+
+
+def test_what_a_sync_has_covered_is_counted(tmp_path):
+    """Bytes count as safe only once a sync that began after them has returned."""
+    writer = CaptureWriter(tmp_path / "a.capture")
+    writer.append(b"one", 1, 1)
+    assert (writer.bytes_written, writer.bytes_synced) == (3, 0)
+    writer.sync()
+    writer.append(b"two", 2, 2)
+    assert (writer.bytes_written, writer.bytes_synced) == (6, 3)
+    writer.close()

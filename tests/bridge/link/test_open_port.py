@@ -104,3 +104,13 @@ def test_the_ports_of_this_machine_come_as_devices_in_order(monkeypatch):
     )
 
     assert list_ports() == [PortInfo("a", "", None), PortInfo("b", "x", "7")]
+
+
+@pytest.mark.parametrize("url", ["spy://{there}?file={made}", "SPY://{there}?file={made}", "alt://{there}"])
+def test_no_url_makes_a_file(tmp_path, url):
+    """Of the serial library's URLs only those for sockets and loops are taken: another one can write files."""
+    made = tmp_path / "made.txt"
+
+    with pytest.raises(PortNotUsable, match="cannot be named by"):
+        open_port(url.format(there="/dev/null", made=made))
+    assert not made.exists()

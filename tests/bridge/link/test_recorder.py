@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from bridge.errors import DiskTrouble, PortLost
-from bridge.link import recorder
+from bridge.link import disk, recorder
 from bridge.link.capture import CaptureWriter, read_capture
 from bridge.link.ports import open_port
 from bridge.link.recorder import record
@@ -77,7 +77,7 @@ def test_a_loop_port_is_recorded_to_the_last_byte(writer):
 
     assert capture.data == LINE * 50
     assert recorded.bytes == len(capture.data)
-    assert capture.notes[0].text == "recording loop://"
+    assert capture.notes[0].text == "began: recording from loop://"
     assert "stopped when asked to" in capture.notes[-1].text
 
 
@@ -175,7 +175,7 @@ def test_a_port_that_cannot_be_written_to_is_recorded_all_the_same(writer):
 
 def test_a_disk_that_takes_half_a_second_holds_no_reading_up(writer, monkeypatch):
     """While a sync lasts, reading goes on every few milliseconds and the times of arrival stay true."""
-    monkeypatch.setattr(recorder, "_SYNC_S", 0.2)
+    monkeypatch.setattr(disk, "SYNC_S", 0.2)
     monkeypatch.setattr(writer, "sync", lambda: time.sleep(0.5))
     reads = []
 
@@ -216,8 +216,8 @@ def test_a_full_disk_ends_the_recording_and_says_what_is_kept(writer, monkeypatc
 
 def test_a_disk_that_never_answers_is_given_up(writer, monkeypatch):
     """What waits for the disk is capped, and so is the waiting at the end."""
-    monkeypatch.setattr(recorder, "_MEMORY_CAP", 1000)
-    monkeypatch.setattr(recorder, "_DISK_PATIENCE_S", 0.05)
+    monkeypatch.setattr(disk, "_MEMORY_CAP", 1000)
+    monkeypatch.setattr(disk, "_PATIENCE_S", 0.05)
     answered = threading.Event()
     monkeypatch.setattr(writer, "append", lambda *_: answered.wait(10))
 
@@ -232,7 +232,7 @@ def test_a_disk_that_never_answers_is_given_up(writer, monkeypatch):
 
 def test_progress_is_told_about_once_a_second(writer, monkeypatch):
     """Whoever watches hears how long and how much."""
-    monkeypatch.setattr(recorder, "_SYNC_S", 0.1)
+    monkeypatch.setattr(recorder, "_PROGRESS_S", 0.1)
     heard = []
 
     record(ScriptedPort(LINE), writer, seconds=0.35, on_progress=heard.append)
