@@ -8,21 +8,29 @@ from fastapi import FastAPI
 
 from dashboard import shell
 from dashboard.data import Source
-from dashboard.guard import App, Guard, Receive, Scope, Send
-from dashboard.pages import plugs, session, sessions
+from dashboard.gate import Door, Gate
+from dashboard.gate.asgi import App, Receive, Scope, Send, is_page
+from dashboard.gate.knock import OnThisMachine, on_loopback
+from dashboard.live.routes import add_routes
+from dashboard.pages import live, plugs, session, sessions
 
 
-def create_app(logbook: Path) -> Guard:
+def create_app(
+    logbook: Path, door: Door | None = None, *, on_this_machine: OnThisMachine = on_loopback
+) -> Gate:
     """Make the dashboard.
 
     Args:
         logbook: the logbook's folder; it has to exist, and is opened anew for each request.
+        door: how other devices come in; without one, this machine alone is served.
+        on_this_machine: whether both ends of a connection are this machine.
 
     Returns:
-        An ASGI app that answers this machine only.
+        An ASGI app behind its gate.
     """
     # no pages of documentation: they would be fetched from the web
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    add_routes(server, logbook)  # before Dash adds its own, which take every address
     app = Dash(
         "dashboard",
         server=server,  # type: ignore[arg-type]  # Dash takes a FastAPI, its annotation does not say so
@@ -31,13 +39,14 @@ def create_app(logbook: Path) -> Guard:
         update_title="",
         index_string=shell.INDEX,
         suppress_callback_exceptions=True,  # each page's callbacks wait for that page
-        pages_folder="",
+        use_pages=False,
         add_log_handler=False,
         enable_mcp=False,
     )
     source = Source(logbook)
-    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs)])
-    return Guard(Pages(cast("App", server)))
+    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs, live)])
+    hashes = tuple(app.csp_hashes())
+    return Gate(Pages(cast("App", server)), door, script_hashes=hashes, on_this_machine=on_this_machine)
 
 
 class Pages:
@@ -52,6 +61,6 @@ class Pages:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one connection."""
-        if scope["type"] == "http" and not scope["path"].startswith(("/_", "/assets/")):
+        if scope["type"] == "http" and is_page(scope["path"]):
             scope = {**scope, "path": "/", "raw_path": b"/"}
         await self.app(scope, receive, send)

@@ -26,7 +26,6 @@ EARLIER, LATER, CLOSER, WIDER, WHOLE = (
 # the plug tray
 TRAY = "tray"
 CHOSEN = "chosen-cylinder"
-CHANGED = "tray-changed"
 PANEL = "panel"
 PLUG = "plug-of-form"
 DEPTH_FIELDS = "depth-fields"

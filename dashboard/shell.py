@@ -79,7 +79,16 @@ def layout() -> Component:
             html.Header(
                 [
                     dcc.Link([_emblem(), "Sootline"], href="/", className="home"),
-                    html.Button("Dark", id=ids.SCHEME_BUTTON, className="quiet-button", type="button"),
+                    html.Nav(
+                        [
+                            dcc.Link("Live", href="/live", className="quiet-button"),
+                            html.Button(
+                                "Dark", id=ids.SCHEME_BUTTON, className="quiet-button", type="button"
+                            ),
+                        ],
+                        className="masthead-ways",
+                        **aria(label="Ways"),
+                    ),
                 ],
                 className="masthead",
             ),

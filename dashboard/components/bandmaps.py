@@ -6,6 +6,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from bridge.bands import Bands
+from bridge.physics.jets import CIRCUITS
 from dashboard.components.parts import drawing
 from dashboard.data import Picture
 from dashboard.figures.bandmap import BandMap, Cell, bandmap_svg, shared_range
@@ -42,7 +43,20 @@ def cylinder_cells(bands: Bands) -> list[tuple[str, tuple[Cell, ...]]]:
     for row in bands.cells.iter_rows(named=True):
         found.setdefault(row["cylinder"], []).append(_cell(row))
     names = sorted(found, key=lambda number: (number is None, number))
-    return [("Engine" if n is None else f"Cylinder {n}", tuple(found[n])) for n in names]
+    return [("Engine" if n is None else f"Cylinder {n}", (*found[n], *_not_ridden(found[n]))) for n in names]
+
+
+def _not_ridden(cells: list[Cell]) -> list[Cell]:
+    """Return empty cells for the openings that nobody rode steadily, so that the map is the whole travel."""
+    ridden = {cell.throttle for cell in cells}
+    if ridden == {None}:
+        return []
+    named = any(cell.circuit for cell in cells)
+    return [
+        Cell((part.opens_at, part.until), part.name if named else None, None, 0.0, None)
+        for part in CIRCUITS
+        if (part.opens_at, part.until) not in ridden
+    ]
 
 
 def _cell(row: dict[str, Any]) -> Cell:

@@ -47,7 +47,14 @@ def form(place: CylinderResult) -> Component:
             html.P(state_words(place, full=True) + ".", className="quiet sentence"),
             html.Div(
                 [
-                    html.Div(id=ids.NOSE_PREVIEW, className="preview"),
+                    html.Div(
+                        [
+                            html.Div(id=ids.NOSE_PREVIEW, className="preview"),
+                            html.P(
+                                "Tap the nose where the ring sits, or give its depth.", className="quiet hint"
+                            ),
+                        ]
+                    ),
                     html.Div(_ring(had), className="ring-fields"),
                 ],
                 className="reading",

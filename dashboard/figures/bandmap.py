@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dashboard.figures.lambda_axis import Mark
-from dashboard.figures.svg import figure, line, rect, tag, text
+from dashboard.figures.svg import figure, line, polygon, rect, tag, text
 from dashboard.theme import mixture_colour
 
 
@@ -171,6 +171,10 @@ def _cell(cell: Cell, left: float, top: float, tall: float, range_: tuple[float,
         parts.append(
             line(x(cell.target), y - 9.0, x(cell.target), y + 9.0, stroke="var(--ink)", stroke_width=1.6)
         )
+    if not low <= mark.mean <= high:
+        parts.append(_beyond(x(mark.mean), y, 1.0 if mark.mean > high else -1.0))
+        parts.append(_number(mark.mean, left, y))
+        return tag("g", *parts)
     if mark.low is not None and mark.high is not None:
         parts.append(line(x(mark.low), y, x(mark.high), y, stroke="var(--sensor)", stroke_width=3.0))
     parts.append(
@@ -184,14 +188,26 @@ def _cell(cell: Cell, left: float, top: float, tall: float, range_: tuple[float,
             stroke_width=1.8,
         )
     )
-    parts.append(
-        text(left + COLUMN / 2.0, y + 22.0, f"{mark.mean:.3f}", class_="small", text_anchor="middle")
-    )
+    parts.append(_number(mark.mean, left, y))
     return tag("g", *parts)
 
 
+def _number(mean: float, left: float, y: float) -> str:
+    return text(left + COLUMN / 2.0, y + 22.0, f"{mean:.3f}", class_="small", text_anchor="middle")
+
+
+def _beyond(x: float, y: float, way: float) -> str:
+    """An arrow at the end of the little scale, for a mean that lies off it."""
+    points = [(x + 4.0 * way, y), (x - 5.0 * way, y - 5.5), (x - 5.0 * way, y + 5.5)]
+    return polygon(points, fill="var(--sensor)")
+
+
 def shared_range(maps: Sequence[Sequence[Cell]], targets: Sequence[float] = ()) -> tuple[float, float]:
-    """Return one lambda range for all little scales of a page: what was measured, in steps of 0.05 [1]."""
+    """Return one lambda range for all little scales of a page: what was measured, in steps of 0.05 [1].
+
+    It stays within 0.70 and 1.15, so that one wild cylinder does not hide what the others do; what lies off it
+    is drawn as an arrow.
+    """
     means = [
         cell.lambda_.mean
         for cells in maps
@@ -201,7 +217,7 @@ def shared_range(maps: Sequence[Sequence[Cell]], targets: Sequence[float] = ()) 
     seen = [*means, *targets] or [0.9]
     low = min(0.80, int((min(seen) - 0.005) * 20) / 20)
     high = max(1.00, -int(-(max(seen) + 0.005) * 20) / 20 + 0.05)
-    return max(low, 0.4), min(high, 1.6)
+    return max(low, 0.70), min(high, 1.15)
 
 
 def in_words(bands: BandMap) -> str:

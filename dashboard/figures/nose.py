@@ -49,7 +49,7 @@ class Nose:
     target: float | None = None
 
 
-RULER = 34.0
+RULER = 38.0
 AXIS_LEFT = RULER + 2 * plug_shape.HALF_WIDTH + 44.0
 WIDTH = AXIS_LEFT + REACH
 NARROW = RULER + 2 * plug_shape.HALF_WIDTH + 30.0
@@ -81,7 +81,9 @@ def nose_svg(nose: Nose) -> str:
         )
         parts.append(_leader(shape, nose))
     width = NARROW if nose.axis is None else WIDTH
-    return figure(width, shape.height, in_words(nose), *parts, class_="nose")
+    # where the tip is and how long a millimetre, so that a tap on the drawing can be read as a depth
+    scale: dict[str, float] = {"data_tip": shape.y(0.0), "data_px_per_mm": plug_shape.PX_PER_MM}
+    return figure(width, shape.height, in_words(nose), *parts, class_="nose", **scale)
 
 
 def thumbnail(nose: Nose) -> str:

@@ -66,7 +66,9 @@ def key_of(content: object) -> str:
     return "f" + hashlib.blake2s(repr(content).encode(), digest_size=5).hexdigest()
 
 
-def figure(width: float, height: float, title: str, *children: str, class_: str = "") -> str:
+def figure(
+    width: float, height: float, title: str, *children: str, class_: str = "", **attributes: Value
+) -> str:
     """Return a whole drawing that says in words what it shows.
 
     Args:
@@ -75,6 +77,7 @@ def figure(width: float, height: float, title: str, *children: str, class_: str 
         title: the content in words, for those who do not see it.
         children: the markup inside.
         class_: further CSS classes.
+        attributes: further attributes, as `tag` has them.
     """
     return tag(
         "svg",
@@ -86,4 +89,5 @@ def figure(width: float, height: float, title: str, *children: str, class_: str 
         aria_label=title,
         class_=f"figure {class_}".strip(),
         style=f"--natural-width:{_plain(width)}px",
+        **attributes,
     )

@@ -1,9 +1,12 @@
 """The traces over time, as a plotly figure of plain dictionaries: panel under panel, one time axis."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Any
+
+import numpy as np
 
 from bridge.channels import find, label
 from bridge.model import Mark
@@ -12,7 +15,9 @@ from dashboard.theme import PALETTES, Scheme, trace_colour
 
 Figure = dict[str, Any]
 
-PANEL_PX, GAP_PX, TOP_PX, BOTTOM_PX = 118, 34, 26, 46
+PANEL_PX, GAP_PX, TOP_PX, BOTTOM_PX = 118, 34, 44, 46
+LAMBDA_SHOWN = (0.6, 1.3)
+"""What the lambda panel shows at most; fresh air after a cut would press the rest flat [1]."""
 _ORDER = ("lambda", "throttle", "rpm", "egt", "cht", "coolant_temp", "speed", "torque", "roller_rpm")
 _UNITS = {"1": "", "Cel": "°C", "/min": "rev/min", "N.m": "N m"}
 
@@ -80,11 +85,13 @@ def traces_figure(
     for number, panel in enumerate(rows):
         suffix = "" if number == 0 else str(number + 1)
         top = 1.0 - number * (PANEL_PX + GAP_PX) / inner
-        layout[f"yaxis{suffix}"] = _y_axis(scheme, (max(top - PANEL_PX / inner, 0.0), top))
+        axis = layout[f"yaxis{suffix}"] = _y_axis(scheme, (max(top - PANEL_PX / inner, 0.0), top))
+        if panel.role == "mixture":
+            axis["range"] = _lambda_range([by_name[name] for name in panel.names])
         layout["annotations"].append(_heading(_named(panel, scheme), top, scheme))
         for place, name in enumerate(panel.names):
             data.append(_trace(by_name[name], panel, place, suffix, scheme))
-    _mark(layout, marks, scheme)
+    _mark(layout, marks, scheme, _span(series, window))
     return {"data": data, "layout": layout}
 
 
@@ -146,6 +153,13 @@ def _y_axis(scheme: Scheme, domain: tuple[float, float]) -> Figure:
     }
 
 
+def _lambda_range(series: Sequence[Series]) -> list[float]:
+    """Return the lambda axis' range: all of it, or what of it lies within `LAMBDA_SHOWN`."""
+    values = np.concatenate([one.value for one in series])
+    low, high = np.nanmin(values), np.nanmax(values)
+    return [float(max(low - 0.02, LAMBDA_SHOWN[0])), float(min(high + 0.02, LAMBDA_SHOWN[1]))]
+
+
 def _heading(title: str, top: float, scheme: Scheme) -> Figure:
     return {
         "text": title,
@@ -197,10 +211,19 @@ def _layout(height: int, scheme: Scheme, window: tuple[float, float] | None) -> 
     }
 
 
-def _mark(layout: Figure, marks: Sequence[Mark], scheme: Scheme) -> None:
-    """Draw the marked moments as lines through all panels, named at the top."""
+def _span(series: Sequence[Series], window: tuple[float, float] | None) -> float:
+    """Return how many seconds the figure shows."""
+    if window is not None:
+        return window[1] - window[0]
+    ends = [(one.t_s[0], one.t_s[-1]) for one in series]
+    return float(max(end for _, end in ends) - min(start for start, _ in ends)) if ends else 1.0
+
+
+def _mark(layout: Figure, marks: Sequence[Mark], scheme: Scheme, span_s: float) -> None:
+    """Draw the marked moments as lines through all panels, named at the top where there is room."""
     colours = PALETTES[scheme]
-    for mark in marks:
+    named_s = -math.inf
+    for mark in sorted(marks, key=lambda mark: mark.t_s):
         layout["shapes"].append(
             {
                 "type": "line",
@@ -217,9 +240,13 @@ def _mark(layout: Figure, marks: Sequence[Mark], scheme: Scheme) -> None:
                 },
             }
         )
+        if mark.t_s - named_s < 0.08 * span_s and mark.what != "chop":
+            continue
+        named_s = mark.t_s
         layout["annotations"].append(
             {
                 "text": mark.what,
+                "yshift": 17,
                 "xref": "x",
                 "yref": "paper",
                 "x": mark.t_s,

@@ -44,7 +44,6 @@ def _page(found: Tray, chosen: int) -> Component:
         [
             dcc.Store(id=ids.SESSION, data={"number": number, "seconds": found.run.session.seconds}),
             dcc.Store(id=ids.CHOSEN, data=chosen),
-            dcc.Store(id=ids.CHANGED, data=0),
             html.Nav(
                 dcc.Link(f"Back to session {number}", href=f"/session/{number}"),
                 className="crumbs",
@@ -130,23 +129,13 @@ def _register_looking(app: Dash, source: Source) -> None:
         )
 
     @app.callback(
-        Output(ids.TRAY, "children"),
-        Input(ids.CHANGED, "data"),
-        State(ids.CHOSEN, "data"),
-        State(ids.SESSION, "data"),
-        prevent_initial_call=True,
-    )
-    async def redraw(_changed: int, chosen: int, about: dict[str, int]) -> Component:
-        return tray.rail(await asyncio.to_thread(source.tray, about["number"]), chosen)
-
-    @app.callback(
         Output(ids.PANEL, "children"),
+        Output(ids.MESSAGE, "children"),
         Input(ids.CHOSEN, "data"),
-        Input(ids.CHANGED, "data"),
         State(ids.SESSION, "data"),
     )
-    async def panel(chosen: int, _changed: int, about: dict[str, int]) -> Component | None:
-        return _panel(await asyncio.to_thread(source.tray, about["number"]), chosen)
+    async def panel(chosen: int, about: dict[str, int]) -> tuple[Component | None, None]:
+        return _panel(await asyncio.to_thread(source.tray, about["number"]), chosen), None
 
     @app.callback(
         Output(ids.NOSE_PREVIEW, "data-svg"),
@@ -182,24 +171,28 @@ def _register_doing(app: Dash, source: Source) -> None:
         """Let a button do something with the session, the chosen cylinder and what the form holds."""
 
         @app.callback(
-            Output(ids.CHANGED, "data", allow_duplicate=True),
+            Output(ids.TRAY, "children", allow_duplicate=True),
+            Output(ids.PANEL, "children", allow_duplicate=True),
             Output(output, "children", allow_duplicate=True),
             Input(button, "n_clicks"),
-            State(ids.CHANGED, "data"),
             State(ids.SESSION, "data"),
             State(ids.CHOSEN, "data"),
             *states,
             prevent_initial_call=True,
+            # a press while another one is under way would be lost when the form is drawn anew
+            running=[(Output(ids.PANEL, "className"), "busy", "")],
         )
         async def act(
-            clicks: int | None, changed: int, about: dict[str, int], chosen: int, *form: object
-        ) -> tuple[object, object]:
+            clicks: int | None, about: dict[str, int], chosen: int, *form: object
+        ) -> tuple[object, object, object]:
             if not clicks:
-                return no_update, no_update
+                return no_update, no_update, no_update
             try:
-                return changed + 1, said(await asyncio.to_thread(do, source, about["number"], chosen, *form))
+                words = await asyncio.to_thread(do, source, about["number"], chosen, *form)
+                found = await asyncio.to_thread(source.tray, about["number"])
             except SootlineError as error:  # nothing was written, and the form is left as it is
-                return no_update, refused(error)
+                return no_update, no_update, refused(error)
+            return tray.rail(found, chosen), _panel(found, chosen), said(words)
 
     fitting, reading = {"type": ids.FIT_FIELD, "name": ALL}, {"type": ids.FIELD, "name": ALL}
     on(ids.FIT, ids.MESSAGE, _fit, State(fitting, "id"), State(fitting, "value"))

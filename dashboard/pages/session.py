@@ -95,8 +95,8 @@ def _traces() -> Component:
         [
             html.H2("Over time"),
             html.P(
-                "As the log has it, lambda not yet shifted by the sensor's delay. Draw across a stretch to"
-                " look closer.",
+                "As the log has it, lambda not yet shifted by the sensor's delay, from 0.6 to 1.3"
+                " at most. Draw across a stretch to look closer.",
                 className="quiet",
             ),
             window.toolbar(),

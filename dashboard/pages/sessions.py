@@ -68,7 +68,13 @@ def _page(sessions: list[Session]) -> Component:
                 html.Dl(
                     [
                         html.Dt("Record a session"),
-                        html.Dd(html.Code("sootline record --port DEVICE --bike NAME")),
+                        html.Dd(
+                            [
+                                dcc.Link("from the live page", href="/live"),
+                                ", or by ",
+                                html.Code("sootline record --port DEVICE --bike NAME"),
+                            ]
+                        ),
                         html.Dt("Bring a log that you have"),
                         html.Dd(html.Code("sootline import FILE --bike NAME")),
                         html.Dt("Look at invented sessions first"),
@@ -100,6 +106,11 @@ def _summary(sessions: list[Session]) -> str:
     return f"{count}{on}, {length(sum(session.seconds for session in sessions))} of running. Newest first."
 
 
+def _where(session: Session) -> str:
+    """Return the page of a session: one that is still being recorded is looked at live."""
+    return f"/live/{session.id}" if session.state == "recording" else f"/session/{session.id}"
+
+
 def _line(session: Session, reckoned: bool) -> Component:
     kind = {"dyno": "dynamometer"}.get(session.kind or "", session.kind)
     facts = [session.bike or "no bike named", kind, length(session.seconds)]
@@ -119,7 +130,7 @@ def _line(session: Session, reckoned: bool) -> Component:
             ),
             html.Div(
                 [
-                    dcc.Link(place, href=f"/session/{session.id}", className="entry-link"),
+                    dcc.Link(place, href=_where(session), className="entry-link"),
                     html.P(" · ".join(fact for fact in facts if fact), className="quiet"),
                 ],
                 className="entry-what",
