@@ -18,6 +18,7 @@
 Each message is one sentence: what, where, and the mend.
 """
 
+import unicodedata
 from collections.abc import Iterable
 from difflib import get_close_matches
 
@@ -113,3 +114,23 @@ def nearest(name: str, known: Iterable[str]) -> str:
     if close:
         return f"; did you mean '{close[0]}'?"
     return f"; there is {', '.join(words)}" if words else ""
+
+
+_UNSEEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
+"""Unicode categories that a terminal obeys instead of showing them, or cannot show."""
+
+
+def is_printable(character: str) -> bool:
+    """Return whether a character is one to see: no control, no format character, no half of a pair."""
+    return character.isprintable() or unicodedata.category(character) not in _UNSEEN
+
+
+def printable(text: str) -> str:
+    r"""Return a text that no terminal obeys: what cannot be seen is written as its escape, such as ``\x1b``.
+
+    Args:
+        text: from a file, a device or a person.
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if is_printable(c) else c.encode("unicode_escape").decode() for c in text)

@@ -82,6 +82,8 @@ def layout() -> Component:
                     html.Nav(
                         [
                             dcc.Link("Live", href="/live", className="quiet-button"),
+                            # the door is no page of this app, so the browser has to ask for it anew
+                            html.A("Devices", href="/door", className="quiet-button"),
                             html.Button(
                                 "Dark", id=ids.SCHEME_BUTTON, className="quiet-button", type="button"
                             ),

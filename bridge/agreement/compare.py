@@ -24,6 +24,9 @@ from bridge.plug.validity import Validity, judge
 
 MARGIN = 0.03
 """What counts as agreement where the bike says nothing else [1]."""
+CYLINDER_SD = 0.03
+"""Standard uncertainty of one cylinder's lambda by the average that one sensor for all of them sees [1]: assumed,
+no source; from memory, the cylinders of a sound engine lie within some 5 % of each other's mixture."""
 
 
 @dataclass(frozen=True)
@@ -60,10 +63,6 @@ def compare(
 
     Returns:
         A result for each cylinder of the bike, also for one without a plug.
-
-    Raises:
-        UnknownThing: the set-up names a fuel that is not known.
-        BadValue: its blend does not add up.
     """
     fuel, told = session_fuel(run.setup)
     asked = _Asked(run, statements, run.bike.margin if run.bike else MARGIN, (from_s, to_s))
@@ -110,7 +109,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
     else:
         validity = judge(life, lived)
         scale, ring, missing = _ring(life, asked)
-    absolute = _absolute(validity, ring, over, asked.margin)
+    absolute = _absolute(validity, ring, over, asked)
     return CylinderResult(
         cylinder=number,
         life=life,
@@ -129,10 +128,11 @@ def _notes(asked: _Asked, life: PlugLife | None, over: Measured) -> list[str]:
     """Return what has to be known beside one cylinder's figures."""
     notes = []
     bike = asked.run.bike
-    if over.engine_wide and (bike is None or bike.cylinders > 1):
+    if _averaged(asked, over):
         notes.append(
             "one sensor stands for all cylinders, so the measured lambda is their average, and a cylinder"
-            " that departs from the others shows here as a difference",
+            " that departs from the others shows here as a difference; how far one may is counted as a doubt of"
+            f" {CYLINDER_SD:g} lambda, which is assumed",
         )
     if bike is None:
         notes.append("without a bike the sensor's own accuracy is taken as on a two-stroke, the wider one")
@@ -155,12 +155,21 @@ def _ring(life: PlugLife, asked: _Asked) -> tuple[LinearScale | None, RingLambda
     return scale, ring, None if ring else f"no ring on a nose of unknown length has no lambda; {NOSE_MEND}"
 
 
-def _absolute(validity: Validity, ring: RingLambda | None, over: Measured, margin: float) -> Difference:
+def _averaged(asked: _Asked, over: Measured) -> bool:
+    """Return whether one sensor stands for several cylinders, or may do so."""
+    return over.engine_wide and (asked.run.bike is None or asked.run.bike.cylinders > 1)
+
+
+def _absolute(validity: Validity, ring: RingLambda | None, over: Measured, asked: _Asked) -> Difference:
     """Return the absolute difference with every doubt that belongs to it."""
+    margin = asked.margin
     if not validity.valid or ring is None or over.mean is None or over.budget is None:
         return nothing_to_say(margin)
-    own = Component("the sensor's own accuracy", over.sensor_sd, "common practice")
-    budget = Budget((*ring.budget.components, *over.budget.components, own))
+    doubts = [Component("the sensor's own accuracy", over.sensor_sd, "common practice")]
+    if _averaged(asked, over):
+        name = "how far one cylinder may be from the average that one sensor sees"
+        doubts.append(Component(name, CYLINDER_SD, "assumed"))
+    budget = Budget((*ring.budget.components, *over.budget.components, *doubts))
     if ring.mean is not None:
         return judge_difference(ring.mean - over.mean, budget, margin)
     assert ring.bound is not None  # a ring has a mean or a bound

@@ -47,17 +47,19 @@ def judge_difference(difference: float, budget: Budget, margin: float) -> Differ
         budget: its doubts [1].
         margin: what counts as agreement [1].
     """
-    half = budget.half_width(0.95)
-    return Difference(
-        difference, difference - half, difference + half, _verdict(difference, budget, margin), margin, budget
-    )
+    low, high = (difference + end for end in budget.interval(0.95))
+    return Difference(difference, low, high, _verdict(difference, budget, margin), margin, budget)
 
 
 def _verdict(difference: float, budget: Budget, margin: float) -> Verdict:
-    if abs(difference) + budget.half_width(0.90) < margin:
+    low, high = (difference + end for end in budget.interval(0.90))
+    if -margin < low and high < margin:
         return "agree"
-    if abs(difference) - budget.half_width(0.99) > 0.0:
-        return "ring leaner" if difference > 0.0 else "ring richer"
+    # of the 99 % interval only the end nearer to zero can tell
+    if difference > 0.0 and difference + budget.quantile(0.005) > 0.0:
+        return "ring leaner"
+    if difference < 0.0 and difference + budget.quantile(0.995) < 0.0:
+        return "ring richer"
     return "cannot say"
 
 
@@ -71,13 +73,13 @@ def judge_leaner_than(bound: float, budget: Budget, margin: float) -> Difference
         budget: its doubts [1].
         margin: what counts as agreement [1]; carried along.
     """
-    shown = bound - budget.one_sided(0.99) > 0.0
+    shown = bound + budget.quantile(0.01) > 0.0
     verdict: Verdict = "ring leaner" if shown else "cannot say"
-    return Difference(None, bound - budget.one_sided(0.95), None, verdict, margin, budget)
+    return Difference(None, bound + budget.quantile(0.05), None, verdict, margin, budget)
 
 
 def judge_richer_than(bound: float, budget: Budget, margin: float) -> Difference:
     """Judge a reading that says only that the ring is richer than some lambda; see ``judge_leaner_than``."""
-    shown = bound + budget.one_sided(0.99) < 0.0
+    shown = bound + budget.quantile(0.99) < 0.0
     verdict: Verdict = "ring richer" if shown else "cannot say"
-    return Difference(None, None, bound + budget.one_sided(0.95), verdict, margin, budget)
+    return Difference(None, None, bound + budget.quantile(0.95), verdict, margin, budget)

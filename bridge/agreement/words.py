@@ -68,10 +68,10 @@ def _two_sided(found: Difference) -> str:
     assert found.budget is not None
     difference, low, high = found.difference, found.low, found.high
     if found.verdict == "agree":
-        half = found.budget.half_width(0.90)
+        inner_low, inner_high = (difference + end for end in found.budget.interval(0.90))
         return (
             f"They agree: the difference is {difference:+.3f} lambda, and its 90 % interval"
-            f" ({difference - half:+.3f} to {difference + half:+.3f}) lies inside ±{found.margin:g}."
+            f" ({inner_low:+.3f} to {inner_high:+.3f}) lies inside ±{found.margin:g}."
         )
     if found.verdict == "cannot say":
         doubt = f"most of that doubt is {found.budget.largest.name}"

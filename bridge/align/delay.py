@@ -1,8 +1,9 @@
 """The delay from the charge that burns to the sensor's reading of it, from the pipe's geometry.
 
 Dead time (one working cycle, then plug flow through the pipe) and the sensor's own lag, which to a slow
-change looks like a delay of its time constant. What is not known is assumed, with a wide uncertainty and
-a note.
+change looks like a delay of its time constant. What follows a charge pushes it along, so its dead time is
+over once the flow from then on has carried it the whole way, however the flow changes meanwhile. What is not
+known is assumed, with a wide uncertainty and a note.
 """
 
 from dataclasses import dataclass
@@ -121,7 +122,8 @@ def assumed_exhaust_temp_k(rpm: Array) -> Array:
     return np.minimum(600.0 + 0.05 * rpm, 1050.0)
 
 
-def geometry_delay(
+def geometry_delay(  # noqa: PLR0913, PLR0917  # three columns of one table, and what they are read by
+    t_s: Array,
     rpm: Array,
     throttle: Array | None,
     egt_c: Array | None,
@@ -131,6 +133,7 @@ def geometry_delay(
     """Return a session's delay, and the delay of each sample, from the geometry of the pipe.
 
     Args:
+        t_s: rising times of the rows, shape (n,) [s]; they need not be even.
         rpm: engine speed [1/min], shape (n,); nan where there is no reading.
         throttle: opening [%], shape (n,), or None where there is no such channel.
         egt_c: exhaust-gas temperature near the sensor [Cel], shape (n,), or None.
@@ -139,14 +142,16 @@ def geometry_delay(
 
     Returns:
         The session's delay, and what is to be added to the time of each sample to find the reading that
-        shows its charge, shape (n,) [s]: from 0 to ``LONGEST_S``, nan where the speed is not known. It holds
-        for gas flow that changes little within the delay itself; longest near idle.
+        shows its charge, shape (n,) [s]: from 0 to ``LONGEST_S``, nan where the speed is not known; longest
+        near idle, and short for what an opening of the throttle flushes out. Where the flow on the way is
+        not known, it is taken straight from one known flow to the next.
     """
     pipe = pipe_of(bike)
     opening = np.full(len(rpm), np.nan) if throttle is None else throttle
     with np.errstate(divide="ignore", invalid="ignore"):
         dead = _transport(pipe, rpm, opening, egt_c, weather) + exhaust.cycle_s(rpm, pipe.strokes)
-    each = np.minimum(dead + SENSOR_LAG_S, LONGEST_S)
+    steady = np.minimum(dead + SENSOR_LAG_S, LONGEST_S)
+    each = np.minimum(_on_the_way(t_s, dead) + SENSOR_LAG_S, LONGEST_S)
 
     loaded = rpm > 0 if throttle is None else (rpm > 0) & (throttle > UNDER_LOAD_PERCENT)
     if not loaded.any():
@@ -156,13 +161,42 @@ def geometry_delay(
         notes.append("the engine never ran, so the delay is the sensor's lag alone")
         return Delay(SENSOR_LAG_S, SENSOR_LAG_SD_S, "geometry", _sentence(notes)), each
     # a median, so that of the flow and that of the transport through it are the same sample
-    seconds = float(np.median(each[loaded]))
+    seconds = float(np.median(steady[loaded]))
     cycle = float(exhaust.cycle_s(np.median(rpm[loaded]), pipe.strokes))
     efficiency_sd = EFFICIENCY_SD_BLIND if throttle is None else EFFICIENCY_SD
     transport_sd = hypot(efficiency_sd, EXHAUST_TEMP_SD, pipe.relative_sd)
     transport = max(0.0, seconds - SENSOR_LAG_S - cycle)
     sd = hypot(transport * transport_sd, cycle * CYCLE_SD, SENSOR_LAG_SD_S)
     return Delay(seconds, sd, "geometry", _sentence(notes)), each
+
+
+def _on_the_way(t_s: Array, dead_s: Array) -> Array:
+    """Return how long each charge is on its way while the flow changes.
+
+    A charge covers ``1 / dead`` of its way in a second, at the flow of that second, and is there when that
+    adds up to one. For the pipe this is plug flow by continuity: the volume that has flowed since fills it.
+
+    Args:
+        t_s: rising times of the rows, shape (n,) [s].
+        dead_s: dead time at each row's own flow held steady, shape (n,) [s]; nan where it is not known,
+            infinite where the gas stands still.
+
+    Returns:
+        Dead times, shape (n,) [s], infinite where the gas never gets there; nan where ``dead_s`` is. Past the
+        last row its flow is held.
+    """
+    known = ~np.isnan(dead_s)
+    if not known.any():
+        return dead_s
+    rate = 1.0 / dead_s
+    if not known.all():
+        rate = np.interp(t_s, t_s[known], rate[known])
+    way = np.empty(len(t_s) + 1)
+    way[0] = 0.0
+    np.cumsum(np.diff(t_s) * (rate[1:] + rate[:-1]) / 2.0, out=way[1:-1])
+    way[-1] = way[-2] + rate[-1] * LONGEST_S
+    there_s = np.interp(way[:-1] + 1.0, way, np.append(t_s, t_s[-1] + LONGEST_S), right=np.inf)
+    return np.where(known, there_s - t_s, np.nan)
 
 
 def _transport(pipe: Pipe, rpm: Array, throttle: Array, egt_c: Array | None, weather: Weather) -> Array:

@@ -9,10 +9,6 @@ def session_fuel(setup: Setup) -> tuple[Fuel, str | None]:
 
     Args:
         setup: of the session; without a fuel petrol is assumed, which matters for AFR and not for lambda.
-
-    Raises:
-        UnknownThing: a fuel or a component that is not known.
-        BadValue: a blend that does not add up.
     """
     if setup.fuel is None:
         return fuel_by_name("petrol"), "the set-up names no fuel: AFR is that of petrol"

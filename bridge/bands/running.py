@@ -82,7 +82,7 @@ def running(
     t_s = raw["t_s"].to_numpy()
     rpm, throttle = _filled(raw, t_s, "rpm"), _filled(raw, t_s, "throttle") if has_throttle else None
     egt = {name: _filled(raw, t_s, name) for name in egts}
-    delay, later = geometry_delay(rpm, throttle, _mean(list(egt.values())), run.bike, run.setup.weather)
+    delay, later = geometry_delay(t_s, rpm, throttle, _mean(list(egt.values())), run.bike, run.setup.weather)
     columns = {"rpm": rpm, "throttle": np.full(len(t_s), np.nan) if throttle is None else throttle, **egt}
     frame = pl.DataFrame(
         {"t_s": t_s, "dt_s": _stands_for(t_s), **{name: _series(values) for name, values in columns.items()}},
@@ -91,7 +91,7 @@ def running(
     for name in lambdas:
         taken = readings_at(t_s, _values(raw, name), at_s)
         frame = frame.with_columns(_judged(name, taken, _ready(run.states, name, at_s), limits))
-    frame = frame.hstack(judge(frame, typical_period_s(t_s), longest_step_s(t_s), limits))
+    frame = frame.hstack(judge(frame, later, typical_period_s(t_s), longest_step_s(t_s), limits))
     low, high = from_s if from_s is not None else -np.inf, to_s if to_s is not None else np.inf
     samples = frame.lazy()
     if from_s is not None or to_s is not None:

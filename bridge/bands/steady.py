@@ -25,9 +25,9 @@ class SteadyLimits:
     settle_s: float = 0.8
     """Throttle and speed must have been settled for so long [s]: three of the sensor's lags of 0.1 s, after
     which 5 % of the old mixture is left in its reading, and half a second for fuel on the port's wall."""
-    ahead_s: float = 0.2
-    """... and stay so for this much longer [s]: a reading taken one lag late is a mean that reaches one lag of
-    0.1 s ahead of the moment it stands for, and the delay itself is known to some 0.05 s."""
+    ahead_s: float = 0.1
+    """... and stay so until the reading that shows the charge was taken, and this much longer [s]: an opening
+    flushes the pipe, and what burned since is in the reading already; the delay is known to some 0.05 s."""
     throttle_percent: float = 5.0
     """The opening's range within that time is at most this [%]: noise and a hand's tremble, no movement."""
     rpm_per_s: float = 2000.0
@@ -40,6 +40,9 @@ class SteadyLimits:
     """The throttle counts as shut up to here [%] ..."""
     overrun_rpm: float = 2500.0
     """... and with it shut, an engine this fast is driven by the wheel [1/min]; idle is slower."""
+    cut_s: float = 1.0
+    """An open engine that loses ``rpm_per_s`` for so long [s] has its spark cut; a change of gear is over by
+    then."""
     stopped_rpm: float = 400.0
     """Below this the engine does not run by itself [1/min]."""
     lambda_low: float = 0.6
@@ -49,16 +52,24 @@ class SteadyLimits:
 
 
 DEFAULT_LIMITS = SteadyLimits()
+# Two of a slow log's periods lie within so many.
+_PERIODS = 2.5
 
 
 def judge(
-    samples: pl.DataFrame, period_s: float, longest_step_s: float, limits: SteadyLimits
+    samples: pl.DataFrame,
+    later_s: NDArray[np.float64],
+    period_s: float,
+    longest_step_s: float,
+    limits: SteadyLimits,
 ) -> pl.DataFrame:
     """Say of each moment of a run what it is.
 
     Args:
         samples: ``t_s`` rising [s], ``rpm`` [1/min], ``throttle`` [%]; null where there is no reading, and
             everywhere where there is no such channel.
+        later_s: how much later than each row the reading of its charge is taken, shape (n,) [s]; nan where
+            that is not known.
         period_s: median time between rows [s].
         longest_step_s: rows further apart than this have a hole between them, and settling begins anew [s].
         limits: the settings.
@@ -72,7 +83,8 @@ def judge(
     shut = pl.lit(value=False) if blind else throttle <= limits.overrun_throttle_percent
     hole = (pl.col("t_s").diff() > longest_step_s).fill_null(value=True)
     quick_s = max(limits.quick_s, 1.5 * period_s)
-    window_s = max(limits.settle_s, 2.0 * period_s) + limits.ahead_s
+    window_s = max(limits.settle_s, _PERIODS * period_s)
+    cut_s = max(limits.cut_s, _PERIODS * period_s)
     moments = samples.select(
         "throttle",
         "rpm",
@@ -87,12 +99,12 @@ def judge(
     upset = pl.any_horizontal("hole", "missing", "stopped", "overrun", quick)
     calm = pl.lit(value=True) if blind else _range("throttle", window_s) <= limits.throttle_percent
     # an engine with an open throttle loses speed so fast for so long only where the spark is cut
-    lost = _over("rpm", window_s).max - pl.col("rpm")
+    lost = _over("rpm", cut_s).max - pl.col("rpm")
     judged = moments.with_columns(
         upset=upset.fill_null(value=True).cast(pl.UInt8),
-        cut=pl.col("open") & (lost > limits.rpm_per_s * window_s),
+        cut=pl.col("open") & (lost > limits.rpm_per_s * cut_s),
     ).with_columns(settled=(calm & (_over("upset", window_s).max == 0)).fill_null(value=False))
-    ahead = _ahead(samples["t_s"].to_numpy(), judged["settled"].to_numpy(), limits.ahead_s)
+    ahead = _until(samples["t_s"].to_numpy(), judged["settled"].to_numpy(), later_s + limits.ahead_s)
     other = pl.any_horizontal("missing", "stopped", "cut", "overrun").fill_null(value=True)
     return judged.with_columns(pl.Series("steady", ahead)).select(pl.col("steady") & ~other, _state())
 
@@ -132,8 +144,13 @@ def _range(name: str, window_s: float) -> pl.Expr:
     return over.max - over.min
 
 
-def _ahead(t_s: NDArray[np.float64], settled: NDArray[np.bool_], ahead_s: float) -> NDArray[np.bool_]:
-    """Return what was found at the last row within ``ahead_s`` after each row."""
+def _until(
+    t_s: NDArray[np.float64], settled: NDArray[np.bool_], ahead_s: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return whether each row and all that follow it are settled, up to the first one ``ahead_s`` later."""
     if len(t_s) == 0:
         return settled
-    return settled[np.searchsorted(t_s, t_s + ahead_s, side="right") - 1]
+    last = np.minimum(np.searchsorted(t_s, t_s + ahead_s), len(t_s) - 1)
+    unsettled = np.cumsum(~settled)
+    none_since: NDArray[np.bool_] = unsettled[last] == unsettled
+    return settled & none_since

@@ -14,6 +14,8 @@ from bridge.channels import CATALOGUE
 
 STEP = 0.001
 """Width of a lambda step [1]."""
+RESOLUTION_SD = STEP / 12.0**0.5
+"""Standard uncertainty of a lambda known to a step: uniform within it (published: JCGM 100:2008, 4.3.7) [1]."""
 BLOCK_S = 2.0
 """Length of a block of time [s]: twenty of the sensor's lags and four of the wall film's, so that the means
 of two blocks hardly know of each other; short enough that a visit to a band makes a block or two."""
@@ -110,8 +112,10 @@ def summary(made: Tally) -> pl.DataFrame:
     Returns:
         Columns ``band``, ``seconds`` [s], ``samples``, ``lambda_mean`` (exact), ``lambda_sd``, ``lambda_se``
         (standard error of the mean by the scatter between blocks of time, so it holds for samples
-        that resemble their neighbours; null below three blocks), ``blocks``, ``effective_samples`` (how many
-        independent samples would give that standard error), ``lambda_p10``, ``lambda_p50``, ``lambda_p90``
+        that resemble their neighbours; null below three blocks; at least ``RESOLUTION_SD`` where the samples vary
+        by less than that, since then they do not tell where within a step lambda is), ``blocks``,
+        ``effective_samples`` (how many independent samples would give that standard error; null where the
+        resolution gives it), ``lambda_p10``, ``lambda_p50``, ``lambda_p90``
         (within 0.0005), ``egt_mean_c`` [Cel]; sorted by band.
     """
     per_band = made.blocks.group_by("band").agg(
@@ -123,11 +127,17 @@ def summary(made: Tally) -> pl.DataFrame:
         pl.len().cast(pl.Int64).alias("blocks"),
         (pl.col("egt").sum() / pl.col("egt_n").sum()).fill_nan(None).alias("egt_mean_c"),
     )
+    flat = pl.col("lambda_sd") <= RESOLUTION_SD
     each = pl.col("lambda_sd").pow(2) / pl.col("lambda_se").pow(2)
     samples = pl.col("samples").cast(pl.Float64)
     return (
         per_band.with_columns(
-            effective_samples=pl.when(pl.col("lambda_se") > 0).then(pl.min_horizontal(each, samples)),
+            effective_samples=pl.when(~flat & (pl.col("lambda_se") > 0)).then(
+                pl.min_horizontal(each, samples)
+            ),
+            lambda_se=pl.when(flat & (pl.col("lambda_se") < RESOLUTION_SD))
+            .then(RESOLUTION_SD)
+            .otherwise("lambda_se"),
         )
         .join(percentiles(made.counts), on="band", how="left")
         .sort("band")

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from unicodedata import category
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,11 @@ def find(name: str) -> tuple[Channel, int | None] | None:
     if match and match["base"] in CATALOGUE:
         return CATALOGUE[match["base"]], int(match["cylinder"])
     return None
+
+
+def is_plain(name: str) -> bool:
+    """Return whether a name holds no control character, so that a channel may have it."""
+    return not any(category(character) == "Cc" for character in name)
 
 
 def label(name: str) -> str:

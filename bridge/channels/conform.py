@@ -90,11 +90,16 @@ def rising(frame: pl.DataFrame) -> tuple[pl.DataFrame, int]:
     """Leave out the rows whose time does not come after all times before.
 
     Args:
-        frame: with ``t_s`` [s].
+        frame: with ``t_s`` [s], of any kind of number.
 
     Returns:
         The rows whose time rises strictly, and how many were left out.
     """
     before = pl.col("t_s").cum_max().shift(1)
-    kept = frame.filter(pl.col("t_s").is_finite()).filter(before.is_null() | (pl.col("t_s") > before))
+    # a decimal has no infinity to be asked for
+    kept = (
+        frame.with_columns(pl.col("t_s").cast(pl.Float64))
+        .filter(pl.col("t_s").is_finite())
+        .filter(before.is_null() | (pl.col("t_s") > before))
+    )
     return kept, frame.height - kept.height

@@ -19,14 +19,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 done; 2 the request or its input was wrong; 1 it could not be carried through.
     """
     from bridge.cli.parser import build  # noqa: PLC0415  # start-up: nothing is imported before it is needed
-    from bridge.errors import SootlineError  # noqa: PLC0415  # as above
+    from bridge.errors import SootlineError, printable  # noqa: PLC0415  # as above
 
     args = build().parse_args(argv)
     try:
         code: int = args.run(args)
         sys.stdout.flush()
     except SootlineError as error:
-        print(f"sootline: {error}", file=sys.stderr)
+        print(f"sootline: {printable(str(error))}", file=sys.stderr)
         return error.exit_code
     except BrokenPipeError:
         # the reader of our output went away (a pager, `head`): not an error, and nothing more can be said

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bridge.errors import BadValue
+from bridge.errors import BadValue, printable
 
 if TYPE_CHECKING:
     from bridge.logbook import Logbook
@@ -39,18 +39,22 @@ def reading(args: argparse.Namespace) -> Iterator["Logbook"]:
 def writing(args: argparse.Namespace) -> Iterator["Logbook"]:
     """Open the logbook for a command that changes it, making it where it is missing.
 
-    What an interrupted recording left is sealed first, and said on standard error.
+    What an interrupted recording left is sealed first, and said on standard error; so is what cannot be sealed
+    now, which keeps no command from its work.
     """
     from bridge.logbook import Logbook  # noqa: PLC0415  # start-up
     from bridge.sealing import recover  # noqa: PLC0415  # start-up
 
     with Logbook.open(logbook_folder(args), write=True) as logbook:
-        for found in recover(logbook):
+        found = recover(logbook)
+        for sealed in found.sealed:
             print(
-                f"sootline: sealed session {found.session}, which an interrupted recording left:"
-                f" {found.samples} samples over {found.seconds:.0f} s",
+                f"sootline: sealed session {sealed.session}, which an interrupted recording left:"
+                f" {sealed.samples} samples over {sealed.seconds:.0f} s",
                 file=sys.stderr,
             )
+        for left in found.left:
+            print(f"sootline: {printable(left.in_words())}", file=sys.stderr)
         yield logbook
 
 
@@ -64,15 +68,23 @@ def moment(text: str) -> tuple[datetime, str | None]:
         The moment in UTC, and a sentence where no zone was given, since it was then taken as local time.
 
     Raises:
-        BadValue: it is no such time.
+        BadValue: it is no such time, or its year is none of a session's.
     """
+    from bridge.model.moments import FIRST_YEAR, LAST_YEAR, has_sensible_year  # noqa: PLC0415  # start-up
+
     try:
         given = datetime.fromisoformat(text)
     except ValueError:
         raise BadValue(f"'{text}' is not a time in ISO 8601; write it as 2026-05-14T11:20:00+02:00") from None
+    if not has_sensible_year(given):
+        raise BadValue(
+            f"'{text}' is no time of a session: its year must be from {FIRST_YEAR} to {LAST_YEAR}; write it as"
+            " 2026-05-14T11:20:00+02:00"
+        )
     if given.tzinfo is None:
         aware = given.astimezone()
-        return aware.astimezone(
-            UTC
-        ), f"'{text}' has no zone, so it was taken as this machine's time ({aware:%z})"
+        return (
+            aware.astimezone(UTC),
+            f"'{text}' has no zone, so it was taken as this machine's time ({aware:%z})",
+        )
     return given.astimezone(UTC), None

@@ -26,7 +26,7 @@ def import_file(args: argparse.Namespace) -> int:
     """Make a session of a file."""
     from bridge.sealing import import_log  # noqa: PLC0415  # start-up
 
-    started, zone_note = moment(args.started) if args.started else (None, None)
+    started, zone_note = moment(args.started) if args.started is not None else (None, None)
     with writing(args) as logbook:
         done = import_log(
             logbook,

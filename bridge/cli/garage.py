@@ -24,6 +24,9 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     )
     one.add_argument("name", metavar="NAME")
     one.add_argument("--what", required=True, metavar="TEXT", help="head, pipe, porting, compression ...")
+    one = command(bike, "rode", rode, "say which bike ran in a session that has none yet")
+    one.add_argument("name", metavar="NAME")
+    one.add_argument("--session", type=session_number, required=True, metavar="N")
 
     setup = group(commands, "setup", "the set-up of a session")
     one = command(
@@ -55,6 +58,13 @@ def rebuilt(args: argparse.Namespace) -> int:
     """Begin a new engine build."""
     with writing(args) as logbook:
         logbook.rebuilt(args.name, args.what)
+        return _bikes(args, logbook)
+
+
+def rode(args: argparse.Namespace) -> int:
+    """Give a session its bike."""
+    with writing(args) as logbook:
+        logbook.rode(args.name, args.session)
         return _bikes(args, logbook)
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
+from bridge.errors import is_printable, printable
+
 WIDTH = 80
 
 
@@ -18,10 +20,17 @@ def answer(args: argparse.Namespace, document: dict[str, Any], lines: Iterable[s
         lines: what a person reads.
     """
     if args.json:
-        print(json.dumps(document, default=_plain, ensure_ascii=False, allow_nan=False))
+        print(_escaped(json.dumps(document, default=_plain, ensure_ascii=False, allow_nan=False)))
     else:
         for line in lines:
-            print(line)
+            print(printable(line))
+
+
+def _escaped(text: str) -> str:
+    """Return a JSON document with what a terminal would obey written as JSON's own escapes."""
+    if text.isprintable():
+        return text
+    return "".join(c if is_printable(c) else json.dumps(c)[1:-1] for c in text)
 
 
 def _plain(value: object) -> str:
@@ -46,7 +55,9 @@ def number(value: float | None, decimals: int = 3) -> str:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
-    """Lay rows out in columns: words to the left, numbers to the right, the last column cut at 80 characters.
+    """Lay rows out in columns: words to the left, numbers to the right, on 80 characters.
+
+    Where they need more, the widest columns of words are cut, so that the others stay as they are.
 
     Args:
         head: the columns' names.
@@ -55,18 +66,37 @@ def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
     Returns:
         Lines, the head first; only the head where there are no rows.
     """
-    cells = [["-" if cell is None else str(cell) for cell in row] for row in rows]
-    widths = [max(len(line[i]) for line in [list(head), *cells]) for i in range(len(head))]
+    cells = [["-" if cell is None else printable(str(cell)) for cell in row] for row in rows]
     right = [bool(cells) and all(_is_number(row[i]) for row in cells) for i in range(len(head))]
+    wanted = [max(len(line[i]) for line in [list(head), *cells]) for i in range(len(head))]
+    # numbers are of no use when cut
+    least = [
+        want if to_right else len(name) for want, to_right, name in zip(wanted, right, head, strict=True)
+    ]
+    widths = _shares(wanted, least, WIDTH - 2 * (len(head) - 1))
     lines = []
     for row in [list(head), *cells]:
         parts = [
-            cell.rjust(width) if to_right else cell.ljust(width)
+            cell.rjust(width) if to_right else _cut(cell, width).ljust(width)
             for cell, width, to_right in zip(row, widths, right, strict=True)
         ]
-        line = "  ".join(parts).rstrip()
-        lines.append(line if len(line) <= WIDTH else line[: WIDTH - 1] + "…")
+        lines.append(_cut("  ".join(parts).rstrip(), WIDTH))
     return lines
+
+
+def _shares(wanted: list[int], least: list[int], room: int) -> list[int]:
+    """Return the width of each column: what it wants, or for the widest ones what is left of the room."""
+    widths = list(wanted)
+    while sum(widths) > room:
+        spare = [i for i in range(len(widths)) if widths[i] > least[i]]
+        if not spare:
+            break
+        widths[max(spare, key=lambda i: widths[i])] -= 1
+    return widths
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 1] + "…"
 
 
 def _is_number(text: str) -> bool:

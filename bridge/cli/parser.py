@@ -3,9 +3,9 @@
 import argparse
 import re
 from collections.abc import Callable
-from typing import NoReturn
+from typing import Any, NoReturn
 
-from bridge.errors import BadValue, nearest
+from bridge.errors import BadValue, nearest, printable
 
 Run = Callable[[argparse.Namespace], int]
 Commands = "argparse._SubParsersAction[Parser]"
@@ -19,6 +19,11 @@ EPILOG = (
 class Parser(argparse.ArgumentParser):
     """An argument parser that says what is wrong in one sentence."""
 
+    def __init__(self, *args: Any, **settings: Any) -> None:  # noqa: ANN401  # argparse's own
+        super().__init__(*args, **settings)
+        # what begins as a number is one, also in "-5,200", so that the sentence is about the number
+        self._negative_number_matcher = re.compile(r"-(?:[0-9.]|inf|nan)")
+
     def error(self, message: str) -> NoReturn:
         """Print one sentence with the mend and leave with exit code 2."""
         match = re.search(r"invalid choice: '?([^'\s]*)'? \(choose from (.*)\)", message)
@@ -26,7 +31,7 @@ class Parser(argparse.ArgumentParser):
             choices = re.findall(r"[\w.-]+", match[2])
             what = message.split(":", 1)[0].removeprefix("argument ")
             message = f"{what} cannot be '{match[1]}'{nearest(match[1], choices)}"
-        self.exit(2, f"sootline: {message}; see '{self.prog} --help'\n")
+        self.exit(2, f"sootline: {printable(message)}; see '{self.prog} --help'\n")
 
 
 def build() -> Parser:
@@ -92,6 +97,13 @@ def session_number(text: str) -> int:
     return int(text)
 
 
+def whole(text: str) -> int:
+    """Read a whole number of a few digits."""
+    if not re.fullmatch(r"[+-]?[0-9]{1,9}", text):
+        raise argparse.ArgumentTypeError(f"'{text}' is no whole number of at most nine digits")
+    return int(text)
+
+
 def finite(text: str) -> float:
     """Read a plain number; ``nan`` and ``inf`` are none."""
     try:
@@ -100,7 +112,7 @@ def finite(text: str) -> float:
         raise argparse.ArgumentTypeError(f"'{text}' is not a number") from None
     if not -1e300 < value < 1e300:
         raise argparse.ArgumentTypeError(f"'{text}' is not a number to reckon with")
-    return value
+    return value + 0.0  # minus zero is zero
 
 
 def positive(text: str) -> float:

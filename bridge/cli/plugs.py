@@ -6,7 +6,7 @@ from typing import Any
 
 from bridge.cli.context import reading, writing
 from bridge.cli.output import answer, table, wrap
-from bridge.cli.parser import Parser, command, finite, group, positive, session_number
+from bridge.cli.parser import Parser, command, finite, group, positive, session_number, whole
 from bridge.errors import BadValue
 
 LOOKS = "Let the engine cool and keep the ignition off: head and plug burn, and a live lead gives a dangerous shock."
@@ -17,13 +17,13 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     plug = group(commands, "plug", "plugs: fit, pull, read")
     one = command(plug, "fit", fit, "put a plug into a cylinder, from this session on")
     one.add_argument("label", metavar="LABEL")
-    one.add_argument("--cylinder", type=int, required=True, metavar="N")
+    one.add_argument("--cylinder", type=whole, required=True, metavar="N")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument("--state", required=True, choices=("new", "cleaned", "used"))
     one.add_argument("--type", metavar="TEXT", help="where it differs from the bike's plug")
     one.add_argument("--nose-mm", type=positive, metavar="MM", help="nose length, tip to seat")
     one.add_argument(
-        "--heat-range", type=int, metavar="STEPS", help="from the bike's usual: + colder, - hotter"
+        "--heat-range", type=whole, metavar="STEPS", help="from the bike's usual: + colder, - hotter"
     )
 
     one = command(plug, "pull", pull, "take a plug out after this session. " + LOOKS)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from bridge.cli.context import logbook_folder, writing
 from bridge.cli.output import answer, table, wrap
 from bridge.cli.parser import Parser, command, positive
-from bridge.errors import BadValue
+from bridge.errors import BadValue, DiskTrouble
 
 if TYPE_CHECKING:
     import threading
@@ -181,6 +181,11 @@ def recover(args: argparse.Namespace) -> int:
 
     with Logbook.open(logbook_folder(args), write=True) as logbook:
         found = seal_what_is_left(logbook)
-    lines = [line for sealed in found for line in _lines(sealed)]
-    answer(args, {"recovered": [_document(s) for s in found]}, lines or ["nothing was left unsealed"])
+    left = [one.in_words() for one in found.left]
+    lines = [line for sealed in found.sealed for line in _lines(sealed)]
+    if not lines and not left:
+        lines = ["nothing was left unsealed"]
+    answer(args, {"recovered": [_document(s) for s in found.sealed], "left": left}, lines)
+    if left:
+        raise DiskTrouble("; ".join(left))
     return 0

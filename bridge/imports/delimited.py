@@ -1,7 +1,6 @@
 """Delimited logs: columns named as in the channel list, or given their meaning by a map."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -11,14 +10,9 @@ from bridge.channels import CATALOGUE, find
 from bridge.channels.conform import conform, rising
 from bridge.errors import BadFile
 from bridge.imports.map import ColumnMap, LogMap, TimeColumn, TimeStamps, TimeSteps, unknown_channels
-from bridge.imports.table import LINE, ROW, TextTable, read_table
+from bridge.imports.table import LINE, MISSING, TextTable, numbers, read_table, rows
+from bridge.imports.times import TIME_COLUMNS, refuse_too_long, with_time
 from bridge.model.sealed import SealedFrame
-from bridge.units import convert
-
-TIME_COLUMNS = ("t_s", "time_s")
-"""Names under which a column of seconds needs no map."""
-_MISSING = ("", "-", "nan")
-_DAY_S = 86_400.0
 
 
 @dataclass(frozen=True)
@@ -45,7 +39,7 @@ def read_delimited(path: Path, data: bytes, log_map: LogMap | None) -> SealedFra
 
     Raises:
         BadFile: it is no log, has no time or no channel, or lacks a column that the map names (its own are
-            listed).
+            listed); or it is longer than any session.
         BadValue: a unit does not fit its channel.
     """
     log_map = log_map or LogMap()
@@ -53,11 +47,11 @@ def read_delimited(path: Path, data: bytes, log_map: LogMap | None) -> SealedFra
     time = log_map.time or _time_column(path, table, log_map)
     columns, extras = _columns(path, table, log_map, time)
     decimal = log_map.decimal or _decimal(table)
-    numeric = _numbers(table.frame, [c.column for c in (*columns, *extras)], decimal)
+    numeric = numbers(table.frame, [c.column for c in (*columns, *extras)], decimal)
     # a column that nobody asked for is kept where all of it is numbers, and is otherwise no channel
     words = [c for c in extras if not _all_numbers(table.frame, numeric, c.column)]
     columns += [c for c in extras if c not in words]
-    frame, started, time_notes = _with_time(path, table, time, decimal)
+    frame, started, time_notes = with_time(path, table, time, decimal)
     frame = frame.with_columns(_value(numeric[c.column], c.how).alias(c.channel) for c in columns)
     bad = pl.any_horizontal(
         pl.lit(False),  # noqa: FBT003  # polars takes it so
@@ -70,15 +64,16 @@ def read_delimited(path: Path, data: bytes, log_map: LogMap | None) -> SealedFra
         raise BadFile(
             f"{path}: none of its rows could be read; look at the delimiter, the decimal sign and the time"
         )
+    refuse_too_long(path, kept, LINE, "line")
     units = {c.channel: c.how.unit for c in columns if c.how is not None and c.how.unit is not None}
     conformed = conform(kept.drop(LINE), units)
     notes = [*table.notes, *time_notes, *unknown_channels(log_map)]
     if unreadable:
         notes.append(
-            f"{_rows(len(unreadable))} refused that could not be read, the first on line {min(unreadable)}"
+            f"{rows(len(unreadable))} refused that could not be read, the first on line {min(unreadable)}"
         )
     if late:
-        notes.append(f"{_rows(late)} refused whose time did not come after the row before")
+        notes.append(f"{rows(late)} refused whose time did not come after the row before")
     notes += [f"the column '{c.column}' is not all numbers and was left out" for c in words]
     return SealedFrame(
         frame=conformed.frame,
@@ -87,10 +82,6 @@ def read_delimited(path: Path, data: bytes, log_map: LogMap | None) -> SealedFra
         notes=(*notes, *conformed.notes),
         started_utc=started,
     )
-
-
-def _rows(count: int) -> str:
-    return "1 row" if count == 1 else f"{count} rows"
 
 
 def _time_column(path: Path, table: TextTable, log_map: LogMap) -> TimeColumn:
@@ -117,10 +108,10 @@ def _columns(
     time: TimeColumn | TimeStamps | TimeSteps,
 ) -> tuple[list[_Column], list[_Column]]:
     """Return the channels that are meant, and the columns that may be extra ones."""
-    wanted = {name: how.column for name, how in log_map.channels.items()}
+    wanted = {how.column for how in log_map.channels.values()}
     if not isinstance(time, TimeSteps):
-        wanted["time"] = time.column
-    missing = sorted({column for column in wanted.values() if column not in table.columns})
+        wanted.add(time.column)
+    missing = sorted(wanted.difference(table.columns))
     if missing:
         raise BadFile(
             f"{path} has no column {' and no column '.join(repr(m) for m in missing)}, which the map names;"
@@ -128,7 +119,8 @@ def _columns(
             f" {', '.join(table.columns)}",
         )
     columns = [_Column(name, how.column, how) for name, how in log_map.channels.items()]
-    free = [n for n in table.columns if n not in wanted.values() and n not in wanted and n != "t_s"]
+    taken = {*wanted, *log_map.channels, "t_s"}
+    free = [name for name in table.columns if name not in taken]
     columns += [_Column(name, name) for name in free if find(name)]
     if not columns:
         raise BadFile(
@@ -148,24 +140,8 @@ def _decimal(table: TextTable) -> str:
     return "," if with_comma and not with_point else "."
 
 
-def _numbers(frame: pl.DataFrame, columns: list[str], decimal: str) -> pl.DataFrame:
-    return frame.select(_number(pl.col(name), decimal) for name in dict.fromkeys(columns))
-
-
-def _number(text: pl.Expr, decimal: str) -> pl.Expr:
-    if decimal == ",":
-        text = text.str.replace(",", ".", literal=True)
-    missing = text.str.to_lowercase().is_in(_MISSING)
-    return (
-        pl.when(missing)
-        .then(None)
-        .otherwise(text.cast(pl.Float64, strict=False))
-        .alias(text.meta.output_name())
-    )
-
-
 def _not_a_number(text: pl.Series, number: pl.Series) -> pl.Series:
-    return number.is_null() & ~text.str.to_lowercase().is_in(_MISSING)
+    return number.is_null() & ~text.str.to_lowercase().is_in(MISSING)
 
 
 def _all_numbers(frame: pl.DataFrame, numeric: pl.DataFrame, column: str) -> bool:
@@ -192,60 +168,3 @@ def _by_points(number: pl.Series, points: list[tuple[float, float]]) -> pl.Serie
     at = np.clip(np.searchsorted(readings, x) - 1, 0, len(readings) - 2)
     slope = (values[at + 1] - values[at]) / (readings[at + 1] - readings[at])
     return pl.Series(values[at] + slope * (x - readings[at])).fill_nan(None)
-
-
-def _with_time(
-    path: Path,
-    table: TextTable,
-    time: TimeColumn | TimeStamps | TimeSteps,
-    decimal: str,
-) -> tuple[pl.DataFrame, datetime | None, list[str]]:
-    """Return ``LINE`` and ``t_s``, when the log began where it tells, and notes."""
-    lines = table.frame.select(LINE)
-    if isinstance(time, TimeSteps):
-        # a row that is refused further on still took its step of time
-        return lines.with_columns(t_s=table.frame[ROW] * time.step_s), None, []
-    if isinstance(time, TimeStamps):
-        return _stamped(path, lines, table.frame[time.column])
-    count = _numbers(table.frame, [time.column], decimal).to_series()
-    first = count.drop_nulls().first()
-    if not isinstance(first, float):
-        raise BadFile(f"{path}: the column '{time.column}' holds no numbers, so it cannot be the time")
-    if time.column in TIME_COLUMNS and 0.0 <= first <= _DAY_S:
-        return lines.with_columns(t_s=convert(count, time.unit, "s")), None, []
-    # a count that began long before, such as since the logger was switched on, begins with the session
-    return lines.with_columns(t_s=convert(count - first, time.unit, "s")), None, []
-
-
-_ISO = r"^(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d:\d\d)(?:[.,](\d{1,9}))?\s*(Z|z|[+-]\d\d:?\d\d)?$"
-
-
-def _stamped(
-    path: Path, lines: pl.DataFrame, stamps: pl.Series
-) -> tuple[pl.DataFrame, datetime | None, list[str]]:
-    part = [stamps.str.extract(_ISO, group) for group in range(1, 5)]
-    second = (part[0] + " " + part[1]).str.to_datetime("%Y-%m-%d %H:%M:%S", strict=False, time_unit="us")
-    zone = part[3].str.replace(":", "", literal=True)
-    minutes = zone.str.slice(1, 2).cast(pl.Float64, strict=False) * 60 + zone.str.slice(3, 2).cast(
-        pl.Float64, strict=False
-    )
-    ahead_s = (
-        minutes * 60 * pl.select(pl.when(zone.str.starts_with("-")).then(-1.0).otherwise(1.0)).to_series()
-    )
-    fraction = ("0." + part[2].fill_null("0")).cast(pl.Float64)
-    whole = second.dt.epoch("s").cast(pl.Float64) - ahead_s.fill_null(0.0)
-    known = whole.is_not_null()
-    if not known.any():
-        raise BadFile(
-            f"{path}: the column '{stamps.name}' holds no moment in ISO 8601, such as 2026-05-14T11:20:00Z"
-        )
-    at = known.arg_true()[0]
-    # the whole seconds are taken from each other first: a moment since 1970 leaves a float few digits for the
-    # rest
-    t_s = (whole - whole[at]) + (fraction - fraction[at])
-    began = datetime.fromtimestamp(whole[at], UTC) + timedelta(seconds=fraction[at])
-    if part[3][at] is None:
-        local = began.replace(tzinfo=None).astimezone()
-        note = f"the moments have no zone, so they were taken as this machine's time ({local:%z})"
-        return lines.with_columns(t_s=t_s), local.astimezone(UTC), [note]
-    return lines.with_columns(t_s=t_s), began, []

@@ -1,10 +1,14 @@
 """A session's samples as a file for other programs; it can be imported again, value for value."""
 
+import os
 from pathlib import Path
 
+import polars as pl
+
 from bridge.channels import find
-from bridge.errors import BadFile, BadValue, DiskTrouble
+from bridge.errors import BadFile, BadValue
 from bridge.logbook import samples
+from bridge.logbook.files import placed
 from bridge.model import Run
 
 
@@ -22,8 +26,8 @@ def export_run(run: Run, path: Path, units: dict[str, str] | None = None) -> int
 
     Raises:
         BadValue: the ending is none of those.
-        BadFile: the folder is not there.
-        DiskTrouble: the disk would not take it.
+        BadFile: the folder is not there, or a folder stands where the file should.
+        DiskTrouble: the disk would not take it; what stood there still stands there.
     """
     path = Path(path)
     ending = path.suffix.lower()
@@ -33,16 +37,18 @@ def export_run(run: Run, path: Path, units: dict[str, str] | None = None) -> int
         raise BadValue(f"{path}: nobody here writes '{ending}'; end the name in .csv or .parquet")
     if not path.parent.is_dir():
         raise BadFile(f"{path} cannot be written: there is no folder {path.parent}; make it first")
+    if path.is_dir():
+        raise BadFile(f"{path} is a folder; name the file that is to be written")
+    path = Path(os.path.realpath(path))  # a link goes on pointing to what is written
     frame = run.samples.collect()
     if ending == ".parquet":
         samples.write(path, frame, units or catalogue_units(frame.columns))
         return frame.height
-    try:
-        frame.write_csv(path)
-    except OSError as error:
-        raise DiskTrouble(
-            f"{path} could not be written ({error.strerror or error}); the session is as it was"
-        ) from None
+    with placed(path) as beside:
+        try:
+            frame.write_csv(beside)
+        except pl.exceptions.ComputeError as error:  # what polars makes of a full disk
+            raise OSError(str(error)) from error
     return frame.height
 
 

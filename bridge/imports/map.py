@@ -4,10 +4,11 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from bridge.channels import CATALOGUE, find
-from bridge.errors import BadFile, BadValue, nearest
+from bridge.channels.catalogue import is_plain
+from bridge.errors import BadFile, BadValue, nearest, printable
 from bridge.model.base import FileModel
 from bridge.model.files import read_toml
 from bridge.units import scale, unit
@@ -44,7 +45,8 @@ class ColumnMap(FileModel):
     (1/lambda)."""
     stoich: Annotated[float, Field(gt=1, lt=40)] | None = None
     """The stoichiometric AFR that the column's AFR was written for."""
-    volts: list[tuple[float, float]] | None = None
+    # TOML has lists and no pairs
+    volts: list[Annotated[tuple[float, float], Field(strict=False)]] | None = None
     """Points (reading, value) of a sensor; straight lines between them, and on beyond the outer two."""
 
     @model_validator(mode="after")
@@ -66,13 +68,36 @@ class ColumnMap(FileModel):
         return self
 
 
+_WAYS = tuple(tuple(way.model_fields) for way in (TimeColumn, TimeStamps, TimeSteps))
+
+
+def _channel_name(name: str) -> str:
+    if not name.strip() or not is_plain(name):
+        raise ValueError(
+            f"'{printable(name)}' is no name for a channel; give it characters to see, and no control character"
+        )
+    return name
+
+
 class LogMap(FileModel):
     """What the columns of a log mean."""
 
     delimiter: Literal[",", ";", "\t"] | None = None
     decimal: Literal[".", ","] | None = None
     time: TimeColumn | TimeStamps | TimeSteps | None = None
-    channels: dict[str, ColumnMap] = Field(default_factory=dict)
+    channels: dict[Annotated[str, AfterValidator(_channel_name)], ColumnMap] = Field(default_factory=dict)
+
+    @field_validator("time", mode="before")
+    @classmethod
+    def _one_way(cls, given: object) -> object:
+        if isinstance(given, dict) and not any(set(given) <= set(way) for way in _WAYS):
+            known = {key for way in _WAYS for key in way}
+            if set(given) <= known:  # an unknown key is told with the nearest one
+                raise ValueError(
+                    'write { column = "ms", unit = "ms" }, or { column = "stamp", format = "iso" }, or'
+                    f" {{ step_s = 0.1 }}; {' and '.join(given)} do not go together"
+                )
+        return given
 
 
 def read_map(path: Path) -> LogMap:

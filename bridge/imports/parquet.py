@@ -8,6 +8,8 @@ from polars.exceptions import PolarsError
 from bridge.channels import find
 from bridge.channels.conform import conform, rising
 from bridge.errors import BadFile
+from bridge.imports.table import ROW, check_names, rows
+from bridge.imports.times import refuse_too_long, since_start
 from bridge.logbook import samples
 from bridge.model.sealed import SealedFrame
 
@@ -19,7 +21,7 @@ def read_parquet(path: Path) -> SealedFrame:
         path: the file.
 
     Raises:
-        BadFile: it is no Parquet, or has no time or no channel.
+        BadFile: it is no Parquet, or has no time or no channel, or is longer than any session.
         BadValue: a unit in its metadata does not fit its channel.
     """
     try:
@@ -34,11 +36,17 @@ def read_parquet(path: Path) -> SealedFrame:
             " list; it has"
             f" {', '.join(frame.columns)}",
         )
-    kept, refused = rising(frame.select("t_s", *(name for name in numeric if name != "t_s")))
+    check_names(str(path), frame.columns)
+    own = frame.select(pl.col("t_s").cast(pl.Float64), *(name for name in numeric if name != "t_s"))
+    timed = own.with_row_index(ROW, offset=1).filter(pl.col("t_s").is_finite())
+    kept, late = rising(timed.with_columns(since_start(timed["t_s"])))
     if kept.is_empty():
         raise BadFile(f"{path} holds no row with a time")
-    conformed = conform(kept, {name: code for name, code in units.items() if code})
-    notes = [f"{refused} rows refused whose time did not come after the row before"] if refused else []
+    refuse_too_long(path, kept, ROW, "row")
+    without = own.height - timed.height
+    conformed = conform(kept.drop(ROW), {name: code for name, code in units.items() if code})
+    notes = [f"{rows(without)} refused that had no time"] if without else []
+    notes += [f"{rows(late)} refused whose time did not come after the row before"] if late else []
     notes += [
         f"the column '{name}' is not numbers and was left out"
         for name in frame.columns
@@ -47,6 +55,6 @@ def read_parquet(path: Path) -> SealedFrame:
     return SealedFrame(
         frame=conformed.frame,
         units=conformed.units,
-        counts={"rows_read": kept.height, "rows_refused": refused},
+        counts={"rows_read": kept.height, "rows_refused": without + late},
         notes=(*notes, *conformed.notes),
     )

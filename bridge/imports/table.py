@@ -2,18 +2,29 @@
 
 import csv
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
 import polars as pl
 
-from bridge.errors import BadFile
+from bridge.channels.catalogue import is_plain
+from bridge.errors import BadFile, printable
 
 DELIMITERS = (",", ";", "\t")
 LINE, ROW = "\0line", "\0row"
-"""Columns of our own; a text file with a zero byte is no text, so none of its columns can be called that."""
-_NOT_TEXT = bytes(set(range(32)) - set(b"\t\n\r\f"))
+"""Columns of our own; a name with a control character is refused, so no column of a file can be called that."""
+MISSING = ("", "-", "nan")
+"""Fields, in small letters, that hold no value."""
+_NOT_TEXT = dict.fromkeys(set(range(32)) - set(b"\t\n\r\f"))
+_MARKS = {
+    b"\xff\xfe\0\0": "utf-32",
+    b"\0\0\xfe\xff": "utf-32",
+    b"\xff\xfe": "utf-16",
+    b"\xfe\xff": "utf-16",
+}
+"""What a text in a wide encoding begins with; the longer marks first, since one holds the other."""
 
 
 @dataclass(frozen=True)
@@ -55,23 +66,24 @@ def read_table(path: Path, data: bytes, delimiter: str | None = None) -> TextTab
     header = str(lines["text"][0])
     delimiter = delimiter or max(DELIMITERS, key=lambda d: _outside_quotes(header).count(d))
     names = [name.strip() for name in next(csv.reader([header], delimiter=delimiter))]
-    rows = lines[1:].with_row_index(ROW)
+    check_names(f"{path}, line {lines[LINE][0]}", names)
+    below = lines[1:].with_row_index(ROW)
     # a delimiter between quotes is part of a field
     unquoted = pl.col("text")
     if '"' in text:
         unquoted = unquoted.str.replace_all(r'"[^"]*"', "")
     whole = ~unquoted.str.contains('"', literal=True)
     fits = whole & (unquoted.str.count_matches(delimiter, literal=True) == len(names) - 1)
-    refused = rows.filter(~fits)[LINE].to_list()
-    rows = rows.filter(fits)
+    refused = below.filter(~fits)[LINE].to_list()
+    below = below.filter(fits)
     twice = [name for name, count in Counter(names).items() if count > 1 and name]
     if twice:
         notes.append(f"the columns {', '.join(twice)} stand there more than once; the first of each was read")
-    if rows.is_empty():
+    if below.is_empty():
         frame = pl.DataFrame(schema=dict.fromkeys(map(str, range(len(names))), pl.String))
     else:
         frame = pl.read_csv(
-            BytesIO("\n".join(rows["text"]).encode()),
+            BytesIO("\n".join(below["text"]).encode()),
             has_header=False,
             separator=delimiter,
             infer_schema=False,
@@ -80,25 +92,68 @@ def read_table(path: Path, data: bytes, delimiter: str | None = None) -> TextTab
         ).with_columns(pl.all().fill_null(""))
     first = {name: str(index) for index, name in reversed(list(enumerate(names))) if name}
     frame = frame.select(
-        rows[LINE],
-        rows[ROW],
+        below[LINE],
+        below[ROW],
         *(pl.col(first[name]).str.strip_chars().alias(name) for name in dict.fromkeys(names) if name),
     )
     return TextTable(frame, [name for name in dict.fromkeys(names) if name], delimiter, refused, tuple(notes))
 
 
+def numbers(frame: pl.DataFrame, columns: list[str], decimal: str) -> pl.DataFrame:
+    """Return columns of text as numbers; null where there is none.
+
+    Args:
+        frame: the text.
+        columns: names of its columns.
+        decimal: the decimal sign, a point or a comma.
+    """
+    return frame.select(_number(pl.col(name), decimal) for name in dict.fromkeys(columns))
+
+
+def _number(text: pl.Expr, decimal: str) -> pl.Expr:
+    if decimal == ",":
+        text = text.str.replace(",", ".", literal=True)
+    missing = text.str.to_lowercase().is_in(MISSING)
+    number = pl.when(missing).then(None).otherwise(text.cast(pl.Float64, strict=False))
+    return number.alias(text.meta.output_name())
+
+
+def rows(count: int) -> str:
+    """Return a number of rows in words."""
+    return "1 row" if count == 1 else f"{count} rows"
+
+
+def check_names(place: str, names: Iterable[str]) -> None:
+    """Refuse names of columns that hold a control character: no screen can show them and a terminal obeys them.
+
+    Args:
+        place: the file, and where in it.
+        names: of its columns.
+
+    Raises:
+        BadFile: one does.
+    """
+    for name in names:
+        if not is_plain(name):
+            raise BadFile(
+                f"{place}: the column '{printable(name)}' has a character in its name that cannot be shown; give it"
+                " a plain name"
+            )
+
+
 def _decode(path: Path, data: bytes) -> tuple[str, list[str]]:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        try:
-            return data.decode("utf-16"), []
-        except UnicodeDecodeError:
-            pass
-    if data[:4096].translate(None, _NOT_TEXT) != data[:4096]:
+    text, notes = _as_text(data)
+    if text[:4096].translate(_NOT_TEXT) != text[:4096]:
         raise BadFile(
             f"{path} is no log: it holds bytes that are no text; give a delimited text file with a header"
         )
+    return text, notes
+
+
+def _as_text(data: bytes) -> tuple[str, list[str]]:
+    encoding = next((name for mark, name in _MARKS.items() if data.startswith(mark)), "utf-8-sig")
     try:
-        return data.decode("utf-8-sig"), []
+        return data.decode(encoding), []
     except UnicodeDecodeError:
         return data.decode("latin-1"), ["the text is not UTF-8 and was read as Latin-1"]
 

@@ -57,13 +57,20 @@ def holder(path: Path) -> int | None:
 
 def _has_open(pid: int, path: Path) -> bool:
     """Return whether a process has a file open, as far as the system tells (Linux)."""
+    if not Path("/proc/self/fd").is_dir():
+        return True
+    wanted = str(path.resolve())
     try:
-        links = [str(entry.readlink()) for entry in Path(f"/proc/{pid}/fd").iterdir()]
-    except FileNotFoundError:
-        return not Path("/proc/self/fd").is_dir()
-    except OSError:
+        return any(_leads_to(entry, wanted) for entry in Path(f"/proc/{pid}/fd").iterdir())
+    except OSError:  # no such process, or another user's
         return False
-    return str(path.resolve()) in links
+
+
+def _leads_to(entry: Path, wanted: str) -> bool:
+    try:
+        return str(entry.readlink()) == wanted
+    except OSError:  # closed since it was listed
+        return False
 
 
 if sys.platform == "win32":

@@ -1,7 +1,8 @@
 """The logbook's tables.
 
 What a person typed is only ever added to: a corrected bike file, set-up, reading or scale is a new row, and
-the newest row counts. Only what the program itself works out (a session's length, its state) is written over.
+the newest row counts. Only what the program itself works out (a session's length, its state) is written over,
+and a session that has no bike gets one when somebody says which.
 """
 
 from datetime import UTC, datetime

@@ -4,13 +4,13 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from bridge.model.base import FileModel
+from bridge.model.base import BikeName, FileModel, PlugType
 
 
 class PlugSpec(FileModel):
     """The plug that this bike usually runs."""
 
-    type: str | None = None
+    type: PlugType | None = None
     """The tuner's own name of the plug type; a ring scale holds for one type."""
     nose_mm: Annotated[float, Field(gt=2, lt=40)] | None = None
     """Length of the insulator nose, tip to seat [mm]."""
@@ -19,14 +19,14 @@ class PlugSpec(FileModel):
 class Roller(FileModel):
     """A dynamometer's roller."""
 
-    inertia_kg_m2: Annotated[float, Field(gt=0)]
+    inertia_kg_m2: Annotated[float, Field(gt=0, lt=100_000)]
     """Moment of inertia about its axle [kg m2]."""
 
 
 class Bike(FileModel):
     """A bike: its engine, its carburettors, where the oxygen sensor sits."""
 
-    name: Annotated[str, Field(min_length=1, max_length=80)]
+    name: BikeName
     strokes: Literal[2, 4]
     cylinders: Annotated[int, Field(ge=1, le=12)]
     displacement_cc: Annotated[float, Field(gt=10, lt=10_000)]

@@ -54,7 +54,11 @@ def read_toml(path: Path, model: type[Table]) -> Table:
         raise BadFile(f"{path} is no text in UTF-8 (byte {error.start}); save it as UTF-8") from None
     try:
         document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise BadFile(
+            f"{path} nests its lists or tables too deep to be read; three levels are enough"
+        ) from None
+    except ValueError as error:  # a number without end is no TOMLDecodeError
         raise BadFile(f"{path} is no TOML: {_lower(str(error))}") from None
     try:
         return model.model_validate(document)
@@ -77,6 +81,10 @@ def _sentence(text: str, model: type[BaseModel], document: dict[str, Any], error
         return f"{at}: {name}: {worst['ctx']['error']}"
     if worst["loc"][-1] == "[key]":
         return f"{at}: '{name}' must end in a whole number, as in [cylinder.1]"
+    both = sorted({other[-1] for other, found in complaints if _is_other_way(model, other, found, keys)})
+    if len(both) > 1:
+        ways = " and ".join(f"'{name}.{key}'" for key in both)
+        return f"{at}: {ways} are two ways to say one thing; leave one of them out"
     if _weight(model, keys, worst) == 0 and sum(other == keys for other, _ in complaints) > 1:
         return f"{at}: {name} = {_given(worst['input'])} is none of the ways to write this key"
     if kind in _BOUNDS:
@@ -84,6 +92,13 @@ def _sentence(text: str, model: type[BaseModel], document: dict[str, Any], error
             f"{at}: {name} = {_given(worst['input'])} is out of its range: it must be {_range(model, keys)}"
         )
     return f"{at}: {name} = {_given(worst['input'])} {_wish(worst)}"
+
+
+def _is_other_way(model: type[BaseModel], keys: list[str], complaint: ErrorDetails, table: list[str]) -> bool:
+    """Return whether a complaint is of a key of this table that another way of writing the table knows."""
+    return (
+        keys[:-1] == table and complaint["type"] == "extra_forbidden" and _weight(model, keys, complaint) < 0
+    )
 
 
 _BOUNDS = {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}
@@ -97,6 +112,8 @@ def _weight(model: type[BaseModel], keys: list[str], complaint: ErrorDetails) ->
         return -1 if keys[-1] in _known(model, tuple(keys[:-1])) else 3
     if kind in _BOUNDS or kind in {"literal_error", "value_error", "finite_number"}:
         return 2
+    if kind.endswith("_type") and len(_owners(model, tuple(keys[:-1]))) > 1:
+        return 2  # a value that was given says more than the keys of the ways that were not taken
     return 1 if kind == "missing" else 0
 
 

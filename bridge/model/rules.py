@@ -5,7 +5,6 @@ Pure: they are asked inside the logbook's transaction and raise before anything 
 session it was fitted for to the session it was pulled after, both counted, in order of the sessions' start.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,6 +13,8 @@ from typing import get_args
 from bridge.errors import BadValue, nearest
 from bridge.model.bike import Bike
 from bridge.model.plug import FittedState, Fitting, Ring, Specks, View
+from bridge.model.setup import HEAT_STEPS
+from bridge.model.words import check_words
 
 Position = tuple[datetime, int]
 """Where a session stands in time: its start, and its number where two started at once."""
@@ -77,7 +78,7 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
     bike: Bike | None,
     stays: Sequence[Stay],
 ) -> None:
-    """Refuse a fitting that cannot be: a plug in two places, or two plugs in one.
+    """Refuse a fitting that cannot be: a plug in two places, two plugs in one, or a new one that ran before.
 
     Args:
         plug: its label.
@@ -90,8 +91,7 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
     Raises:
         BadValue: the rule that it breaks.
     """
-    if not plug.strip():
-        raise BadValue("the plug has no label; give it one, such as A1")
+    check_words("label", plug)
     one_of("state", state, get_args(FittedState))
     cylinder_exists(cylinder, bike)
     name = bike.name if bike else None
@@ -108,6 +108,29 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
             raise BadValue(f"plug {plug} is in {stay.in_words()}; {mend}")
         if stay.fitting.cylinder == cylinder and stay.bike == name:
             raise BadValue(f"plug {stay.fitting.plug} is in {stay.in_words()}; {mend}")
+    before = [stay for stay in stays if stay.fitting.plug == plug]
+    if state == "new" and before:
+        # by now each of these stays is over; the tray knows better than the word
+        raise BadValue(
+            f"plug {plug} is not new: it was in {max(before, key=lambda stay: stay.fitted).in_words()}; say"
+            " cleaned or used, or give the new plug its own label",
+        )
+
+
+def fitting_is_possible(nose_mm: float | None, heat_range: int | None) -> None:
+    """Refuse a plug that nobody makes.
+
+    Args:
+        nose_mm: length of its nose where told [mm].
+        heat_range: steps from the bike's usual where told: + colder, - hotter.
+
+    Raises:
+        BadValue: a value out of its range.
+    """
+    if nose_mm is not None:
+        in_range("nose_mm", nose_mm, 2.0, LONGEST_NOSE_MM, above=True)
+    if heat_range is not None:
+        in_range("heat_range", heat_range, -HEAT_STEPS, HEAT_STEPS)
 
 
 def stay_to_pull(plug: str, session: Position, bike: str | None, stays: Sequence[Stay]) -> Stay:
@@ -231,8 +254,9 @@ def in_range(what: str, value: float, low: float, high: float, *, above: bool = 
     Raises:
         BadValue: naming the range.
     """
-    if not math.isfinite(value) or not low <= value <= high or (above and value == low):
-        raise BadValue(f"{what} = {value:g} must be {'above' if above else 'from'} {low:g} to {high:g}")
+    if not low <= value <= high or (above and value == low):  # nan is in no range
+        shown = max(-1e300, min(value, 1e300))  # a whole number may be too long to print
+        raise BadValue(f"{what} = {shown:g} must be {'above' if above else 'from'} {low:g} to {high:g}")
 
 
 def _known(plug: str, mine: list[Stay], stays: Sequence[Stay]) -> None:

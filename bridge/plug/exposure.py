@@ -41,7 +41,8 @@ class Measured:
         budget: sampling, delay and resolution; None without a mean.
         sensor_sd: standard uncertainty of the sensor's own constant error, which is not in the interval: it
             belongs to an absolute difference and cancels against the bike's own history [1].
-        effective_n: as many independent samples would give the same standard error [1].
+        effective_n: as many independent samples would give the same standard error [1]; None where the
+            readings vary by less than the sensor's resolution, so that their scatter tells nothing.
         channel: the column it came from.
         engine_wide: the channel stands for the whole engine, an average over its cylinders.
         histogram: ``lambda_from`` [1], ``share`` [1]: the weighted distribution in steps of 0.005.
@@ -129,20 +130,24 @@ def measured(
         float(np.average(rows[column].to_numpy(), weights=weight))
         for column in ("lambda", "lambda_early", "lambda_late")
     )
+    resolution = Component(
+        "the sensor's resolution", (lived.step or _COARSE_STEP) / math.sqrt(12.0), "measured"
+    )
     budget = Budget(
         (
             sampling,
             Component("the delay of the sensor", abs(late - early) / 2.0, "measured"),
-            Component("the sensor's resolution", (lived.step or _COARSE_STEP) / math.sqrt(12.0), "measured"),
+            resolution,
         ),
     )
-    half = budget.half_width(0.95)
+    low, high = budget.interval(0.95)
     spread = float(np.average((rows["lambda"].to_numpy() - mean) ** 2, weights=weight))
-    effective = min(spread / sampling.sd**2, float(rows.height)) if sampling.sd > 0.0 else float(rows.height)
+    tells = spread > resolution.sd**2 and sampling.sd > 0.0
+    effective = min(spread / sampling.sd**2, float(rows.height)) if tells else None
     return Measured(
         mean=mean,
-        low=mean - half,
-        high=mean + half,
+        low=mean + low,
+        high=mean + high,
         seconds=seconds,
         budget=budget,
         sensor_sd=sensor_sd(strokes),

@@ -13,10 +13,10 @@ from bridge.model import Run
 
 FULL_PERCENT, SHUT_PERCENT = 95.0, 90.0
 """Full throttle begins at the one and ends under the other [%]."""
-CUT_GUARD_S = 0.6
-"""Readings so shortly before a cut is noticed are left out [s]: the log shows that the ignition is off only
-once the speed has fallen or the sensor sees nothing but air, and until then its readings rise. Common
-practice."""
+AIR_GUARD_S = 0.6
+"""Readings so shortly before the sensor sees nothing but air are left out [s]. A cut in gear, where the wheel
+keeps the engine turning, shows only there, and until then the readings rise: four of the slowest sensor's
+lags. A cut that lets the speed fall shows at once, and needs no such guard."""
 
 FEW_VALUES = 3
 """With no more different readings than this the log does not show the sensor's step."""
@@ -126,12 +126,9 @@ def _one_run(
     burned = running(replace(run, samples=run.samples.drop(others)), from_s=part[0], to_s=part[1])
     samples = burned.samples.collect()
     reading = pl.col(channel).cast(pl.Float64) if channel else pl.lit(None, dtype=pl.Float64)
-    cut = pl.col("state") == "cut ignition"
-    engine_runs = (pl.col("rpm") >= DEFAULT_LIMITS.stopped_rpm).fill_null(value=False) & ~cut
-    if channel is not None:
-        cut |= pl.col(channel.replace("lambda", "sensor")) == "off range"
-    to_cut_s = pl.when(cut).then("t_s").fill_null(strategy="backward") - pl.col("t_s")
-    clean = to_cut_s.is_null() | (to_cut_s > CUT_GUARD_S)
+    engine_runs = (pl.col("rpm") >= DEFAULT_LIMITS.stopped_rpm).fill_null(value=False)
+    engine_runs &= pl.col("state") != "cut ignition"
+    clean = _clean(channel.replace("lambda", "sensor")) if channel else pl.lit(value=False)
     rows = samples.select(
         pl.lit(number, dtype=pl.UInt32).alias("run"),
         "t_s",
@@ -147,6 +144,14 @@ def _one_run(
         _read_off(rows, burned.delay.sd_s).alias("lambda_late"),
     )
     return rows.select(list(_SCHEMA)), burned.delay.note
+
+
+def _clean(sensor: str) -> pl.Expr:
+    """Return whether a reading is not about to rise to that of air."""
+    to_air_s = pl.when(pl.col(sensor) == "off range").then("t_s").fill_null(strategy="backward") - pl.col(
+        "t_s"
+    )
+    return to_air_s.is_null() | (to_air_s > AIR_GUARD_S)
 
 
 def _read_off(rows: pl.DataFrame, by_s: float) -> pl.Series:

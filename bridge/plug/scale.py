@@ -40,8 +40,10 @@ SLOPE_RELATIVE_SD = 0.4
 SCATTER = 0.01
 """Standard uncertainty of a ring's lambda from session to session [1]."""
 
-# The slope is taken as lognormal about its median, for it cannot be zero or less. The root mean square of
-# (slope / median - 1) is then exact (moments of the lognormal).
+# The slope is taken as lognormal about its median, for it cannot be zero or less: a ring deeper than a place is
+# surely leaner, by an amount that nobody knows. The root mean square of (slope / median - 1) is then exact
+# (moments of the lognormal).
+_SLOPE_LOG_SD = math.sqrt(math.log1p(SLOPE_RELATIVE_SD**2))
 _SLOPE_SPREAD = math.sqrt(
     (1.0 + SLOPE_RELATIVE_SD**2) ** 2 - 2.0 * math.sqrt(1.0 + SLOPE_RELATIVE_SD**2) + 1.0
 )
@@ -95,18 +97,28 @@ class LinearScale:
         Returns:
             lambda [1] by the slope's median, and its budget: how far such a figure lies from the true one,
             over slopes, places and readings as unsure as they are said to be. Away from the known place the
-            doubt grows as the slope's own.
+            doubt grows as the slope's own, which divides all depths.
         """
         away = (depth_mm - self.place_mm) / SLOPE_MM
         status = "stated" if self.name == "stated" else "assumed"
-        place_sd = math.hypot(self.lambda_sd, self.place_sd_mm / SLOPE_MM)
+        place = "the place of the ring scale"
         return self.lambda_ + away, Budget(
             (
                 Component(
-                    "the reading of the ring's depth", depth_sd_mm / SLOPE_MM, "stated or common practice"
+                    "the reading of the ring's depth",
+                    depth_sd_mm / SLOPE_MM,
+                    "stated or common practice",
+                    scaled=True,
                 ),
-                Component("the place of the ring scale", place_sd, status),
-                Component("the slope of the ring scale", abs(away) * _SLOPE_SPREAD, "assumed"),
+                Component(place, self.place_sd_mm / SLOPE_MM, status, scaled=True),
+                Component(f"the lambda at {place}", self.lambda_sd, status),
+                Component(
+                    "the slope of the ring scale",
+                    abs(away) * _SLOPE_SPREAD,
+                    "assumed",
+                    log_sd=_SLOPE_LOG_SD,
+                    lever=away,
+                ),
                 Component("the ring's scatter from session to session", SCATTER, "common practice"),
             ),
         )
@@ -133,17 +145,17 @@ class LinearScale:
         """Return the scale for a person, a paragraph each."""
         words = {"guess": "the starting guess", "stated": "your own statement"}.get(self.name, self.name)
         mean, budget = self.lambda_at(self.place_mm, RING_SD_MM["cut"])
-        half = budget.half_width(0.95)
+        low, high = budget.interval(0.95)
         place = (
             f"By {words}, a ring read at {self.place_mm:.1f} mm through a cut shell stands for lambda"
-            f" {mean:.3f} ({mean - half:.3f} to {mean + half:.3f}, 95 % interval); nearer the tip is richer."
+            f" {mean:.3f} ({mean + low:.3f} to {mean + high:.3f}, 95 % interval); nearer the tip is richer."
         )
         return [place, *self.assumptions]
 
 
 _SLOPE_SENTENCE = (
     f"The slope of {SLOPE_MM:.0f} mm for each 1.00 lambda, with a standard uncertainty of"
-    f" {SLOPE_RELATIVE_SD:.0%}, is assumed and not validated."
+    f" {SLOPE_RELATIVE_SD:.0%}, is assumed and not validated; that deeper is leaner is taken as sure."
 )
 _SCATTER_SENTENCE = (
     f"A scatter of {SCATTER:.2f} lambda from session to session is common practice, no source."
@@ -272,15 +284,13 @@ def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> Ri
     """
     if reading.ring == "seen" and reading.ring_mm is not None:
         given = reading.ring_sd_mm
-        mean, budget = scale.lambda_at(
-            reading.ring_mm, RING_SD_MM[reading.view] if given is None else given
-        )
-        half = budget.half_width(0.95)
-        return RingLambda(mean, mean - half, mean + half, None, None, budget)
+        mean, budget = scale.lambda_at(reading.ring_mm, RING_SD_MM[reading.view] if given is None else given)
+        low, high = budget.interval(0.95)
+        return RingLambda(mean, mean + low, mean + high, None, None, budget)
     if reading.ring == "none" and nose_mm is not None:
         bound, budget = scale.lambda_at(nose_mm)
-        return RingLambda(None, bound - budget.one_sided(0.95), None, "leaner", bound, budget)
+        return RingLambda(None, bound + budget.quantile(0.05), None, "leaner", bound, budget)
     if reading.ring == "all-dark":
         bound, budget = scale.lambda_at(0.0)
-        return RingLambda(None, None, bound + budget.one_sided(0.95), "richer", bound, budget)
+        return RingLambda(None, None, bound + budget.quantile(0.95), "richer", bound, budget)
     return None

@@ -3,15 +3,16 @@
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from bridge.errors import BadFile, BadValue
+from bridge.errors import BadFile, BadValue, WireTooNew
 from bridge.imports.delimited import read_delimited
 from bridge.imports.map import LogMap, read_map
 from bridge.imports.parquet import read_parquet
 from bridge.imports.wire_file import is_capture, read_bytes
 from bridge.logbook import Logbook
+from bridge.model.moments import has_sensible_year
 from bridge.model.sealed import SealedFrame
 from bridge.sealing.seal import capture_frame
 from bridge.sealing.wire_frame import frame_from_capture
@@ -69,18 +70,18 @@ def import_log(  # noqa: PLR0913  # what the command line takes
     if bike is not None:
         logbook.bike(bike)
     digest = hashlib.sha256(data).hexdigest()
-    earlier = logbook.session_of_file(digest)
-    if earlier is not None and not again:
-        raise BadValue(
-            f"{file} was imported before, as session {earlier}; say --again to import it once more"
-        )
+    if not again:
+        # asked here too, so that nothing is read in vain
+        logbook.refuse_again(file, digest)
     sealed = _read(file, data, read_map(map_file) if map_file is not None else None)
     begun, note = _started(file, started, sealed.started_utc)
     notes = (*sealed.notes, *([note] if note else []))
     sealed = SealedFrame(
         sealed.frame, sealed.units, sealed.marks, sealed.states, sealed.counts, notes, sealed.started_utc
     )
-    session = logbook.import_session(sealed, file, sha256=digest, bike=bike, place=place, started=begun)
+    session = logbook.import_session(
+        sealed, file, sha256=digest, bike=bike, place=place, started=begun, again=again
+    )
     return Imported(session, sealed.seconds, sealed.frame.height, len(sealed.marks), sealed.counts, notes)
 
 
@@ -98,11 +99,16 @@ def _read(file: Path, data: bytes, log_map: LogMap | None) -> SealedFrame:
         return read_delimited(file, data, log_map)
     if ending == ".parquet":
         return read_parquet(file)
-    sealed = (
-        capture_frame(file, strict=True)[1]
-        if is_capture(data)
-        else frame_from_capture(data, None, strict=True)
-    )
+    try:
+        sealed = (
+            capture_frame(file, strict=True)[1]
+            if is_capture(data)
+            else frame_from_capture(data, None, strict=True)
+        )
+    except WireTooNew as error:
+        raise WireTooNew(f"{file}: {error}; nothing was imported, and the file is as it was") from None
+    except BadValue as error:
+        raise BadValue(f"{file}: {error}") from None
     if not sealed.frame.height:
         raise BadFile(
             f"{file} holds no data line of the wire format that could be read"
@@ -110,6 +116,8 @@ def _read(file: Path, data: bytes, log_map: LogMap | None) -> SealedFrame:
             " raw"
             " capture of a logger?",
         )
+    if sealed.frame.columns == ["t_s"]:
+        raise BadFile(f"{file} holds data lines of no channel at all; there is nothing in it to import")
     return sealed
 
 
@@ -117,9 +125,13 @@ def _started(file: Path, given: datetime | None, told: datetime | None) -> tuple
     """Return when a session began, and a note where nobody but the file itself said it."""
     if given is not None:
         return given.astimezone(UTC), None
-    if told is not None:
+    if told is not None and has_sensible_year(told):
         return told, f"it began at {told:%Y-%m-%d %H:%M:%S} UTC, as the file tells"
-    saved = datetime.fromtimestamp(file.stat().st_mtime, UTC)
+    saved = datetime.fromtimestamp(0, UTC) + timedelta(seconds=file.stat().st_mtime)
+    if not has_sensible_year(saved):
+        raise BadValue(
+            f"{file} does not tell when it began, and was saved in the year {saved.year}; say --started"
+        )
     return saved, (
         f"nobody said when it began, so the time the file was saved stands for it: {saved:%Y-%m-%d %H:%M:%S}"
         " UTC"

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from bridge.errors import BadFile, SootlineError
+from bridge.errors import BadFile, SootlineError, WireTooNew
 from bridge.link.capture import Capture, read_capture
 from bridge.logbook import Logbook
 from bridge.model.sealed import SealedFrame
@@ -48,6 +48,8 @@ def seal_capture(logbook: Logbook, session: int, capture_path: Path | None = Non
         capture, sealed = capture_frame(path)
     except SootlineError as error:
         logbook.give_up(session, f"The raw bytes are kept at {path} but could not be read: {error}.")
+        if isinstance(error, WireTooNew):
+            raise WireTooNew(f"{error}, which are kept at {path}") from None
         raise
     logbook.finish_session(session, sealed)
     return Sealed(

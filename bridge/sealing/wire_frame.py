@@ -8,6 +8,7 @@ from bridge.channels import find
 from bridge.channels.conform import conform, rising
 from bridge.errors import BadValue
 from bridge.model import Mark, PartState
+from bridge.model.moments import LONGEST, LONGEST_S
 from bridge.model.sealed import SealedFrame
 from bridge.sealing.line_times import LineTimes
 from bridge.units import scale
@@ -21,14 +22,15 @@ def frame_from_capture(data: bytes, chunks: pl.DataFrame | None, *, strict: bool
         data: the raw bytes.
         chunks: when they came in: ``offset``, ``length``, ``monotonic_ns``, ``utc_ns``; None where nobody
             noted it.
-        strict: refuse a unit that does not fit its channel, instead of leaving the channel out with a note.
+        strict: refuse a unit that does not fit its channel, and a time beyond any session, instead of leaving the
+            channel or the line out with a note.
 
     Returns:
         What they come to; the same bytes always come to the same. Its ``t_s`` begins at the first line.
 
     Raises:
         WireTooNew: the logger speaks a later version.
-        BadValue: a unit does not fit its channel, and ``strict`` is set.
+        BadValue: a unit does not fit its channel, or it is longer than any session, and ``strict`` is set.
     """
     decoded = decode(data)
     notes = _notes_on_lines(decoded.counts)
@@ -36,20 +38,34 @@ def frame_from_capture(data: bytes, chunks: pl.DataFrame | None, *, strict: bool
     parts: list[pl.DataFrame] = []
     units: dict[str, str] = {}
     for segment in decoded.segments:
-        named, more = _named(segment, units, strict=strict)
-        parts.append(named.with_columns(t_s=times.of(segment.frame["offset"])))
+        values, more = _named(segment, units, strict=strict)
+        timed = segment.frame.with_columns(t_s=times.of(segment.frame["offset"]))
+        parts.append(timed.select("t_s", *values))
         notes += [note for note in more if note not in notes]
     frame = pl.concat(parts, how="diagonal") if parts else pl.DataFrame(schema={"t_s": pl.Float64})
-    frame, dropped = rising(frame.select("t_s", pl.exclude("t_s")))
+    frame, dropped = rising(frame)
+    far = int((frame["t_s"] > LONGEST_S).sum())
+    if far and strict:
+        raise BadValue(
+            f"data line {frame.height - far + 1} that could be read is {frame['t_s'][-far]:.6g} s after the start,"
+            f" and no session is longer than {LONGEST}; look at the logger's clock"
+        )
+    if far:
+        notes.append(f"{_lines(far)} left out, more than {LONGEST} after the start")
+        frame = frame.head(-far)
     conformed = conform(frame, units)
     if dropped:
         notes.append(f"{_lines(dropped)} left out, whose time did not come after the line before")
     return SealedFrame(
         frame=conformed.frame,
         units=conformed.units,
-        marks=tuple(Mark(t_s, what, "wire") for t_s, what in times.rows(decoded.marks, "what")),
+        marks=tuple(
+            Mark(t_s, what, "wire") for t_s, what in times.rows(decoded.marks, "what") if t_s <= LONGEST_S
+        ),
         states=tuple(
-            PartState(t_s, part, state) for t_s, part, state in times.rows(decoded.states, "part", "state")
+            PartState(t_s, part, state)
+            for t_s, part, state in times.rows(decoded.states, "part", "state")
+            if t_s <= LONGEST_S
         ),
         counts={name: value for name, value in asdict(decoded.counts).items() if name in _COUNTED},
         notes=(*notes, *times.notes, *conformed.notes),
@@ -85,7 +101,7 @@ def _lines(count: int) -> str:
     return "1 line" if count == 1 else f"{count} lines"
 
 
-def _named(segment: Segment, units: dict[str, str], *, strict: bool) -> tuple[pl.DataFrame, list[str]]:
+def _named(segment: Segment, units: dict[str, str], *, strict: bool) -> tuple[list[pl.Expr], list[str]]:
     """Return a segment's values by channel name, in the units of ``units``, which grows; and notes."""
     columns: dict[str, pl.Expr] = {}
     notes: list[str] = []
@@ -111,4 +127,4 @@ def _named(segment: Segment, units: dict[str, str], *, strict: bool) -> tuple[pl
         units[name] = wanted
         value = pl.col(f"v{line.index}")
         columns[name] = value if (factor, offset) == (1.0, 0.0) else value * factor + offset
-    return segment.frame.select(value.alias(name) for name, value in columns.items()), notes
+    return [value.alias(name) for name, value in columns.items()], notes

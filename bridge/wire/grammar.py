@@ -97,7 +97,7 @@ def _identity(fields: list[str]) -> Identity | None:
     if version > VERSION:
         raise WireTooNew(
             f"the logger speaks version {version} of the wire format and this program reads version {VERSION}"
-            " only; the raw bytes are kept: read them again with a later version of this program",
+            " only; a later version of this program reads its bytes",
         )
     if len(fields) != 7:
         return None

@@ -12,6 +12,8 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 Headers = tuple[tuple[bytes, bytes], ...]
 
+OWN = "sootline.own"
+"""Stands in a scope that the gate has found to be this machine's own browser."""
 FORM_BYTES = 256
 FORM_SECONDS = 10.0
 _KEPT = ("/_dash-component-suites/", "/assets/")  # libraries and styles: no data, and megabytes on a phone

@@ -11,6 +11,7 @@ from pathlib import Path
 from bridge.errors import SootlineError
 from dashboard.gate import door_pages
 from dashboard.gate.asgi import (
+    OWN,
     App,
     FormRefusedError,
     Headers,
@@ -102,7 +103,7 @@ class Gate:
         elif not origin_is_right(knock):
             await answer(send, 403, "This request does not come from the dashboard's own page.")
         elif is_own(knock, self._on_this_machine):
-            await self._for_own(scope, receive, send)
+            await self._for_own({**scope, OWN: True}, receive, send)
         elif self._door is None:
             await answer(send, 403, "The dashboard serves this machine only.")
         else:

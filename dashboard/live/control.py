@@ -60,7 +60,7 @@ def desk(folder: Path) -> dict[str, Any]:
     }
 
 
-def start(folder: Path, port: str, bike: str | None, place: str | None) -> int:
+def start(folder: Path, port: str, bike: str | None, place: str | None, *, any_port: bool = True) -> int:
     """Start a recorder.
 
     Args:
@@ -68,18 +68,23 @@ def start(folder: Path, port: str, bike: str | None, place: str | None) -> int:
         port: device path or URL.
         bike: its name, or None.
         place: where, or None.
+        any_port: whether the port may be any that this machine can open, or only one of its list.
 
     Returns:
         The number of the new session.
 
     Raises:
-        BadValue: there is no port named, or it is being recorded already.
+        BadValue: there is no port named, it may not be named from there, or it is being recorded already.
         PortNotUsable: the recorder ended at once; its own sentence.
         NotCarriedThrough: it has not begun in time.
     """
     port, bike, place = _word(port), _word(bike), _word(place)
     if not port:
         raise BadValue("no port was named; choose one of the list, or type its name")
+    if not any_port and port not in {info.device for info in list_ports()}:
+        raise BadValue(
+            "from another device only a port of the list can be chosen; name any other one on the machine itself"
+        )
     with _starting:  # two taps, or two people, are one start
         for going in recordings(folder):
             if _same_port(going["port"], port):

@@ -15,6 +15,7 @@ from typing import Any
 from fastapi import FastAPI, Request, WebSocket
 
 from bridge.errors import BadValue, SootlineError
+from dashboard.gate.asgi import OWN
 from dashboard.live import control
 from dashboard.live.about import About, look_up
 from dashboard.live.stream import stream
@@ -86,7 +87,9 @@ def add_routes(server: FastAPI, folder: Path) -> Desk:
     async def begin(request: Request) -> Answer:
         body = await _body(request)
         words = [str(body.get(key) or "") for key in ("port", "bike", "place")]
-        return await _answered(lambda: {"session": control.start(folder, words[0], words[1], words[2])})
+        # another device may choose a port of this machine, but not name a path or an address of its own
+        any_port = bool(request.scope.get(OWN))
+        return await _answered(lambda: {"session": control.start(folder, *words, any_port=any_port)})
 
     @server.post("/_live/{session}/stop")
     async def end(session: int) -> Answer:

@@ -31,3 +31,19 @@ def test_the_nearest_word_is_offered():
     assert errors.nearest("lamda", ["lambda", "egt"]) == "; did you mean 'lambda'?"
     assert errors.nearest("xyz", ["lambda", "egt"]) == "; there is egt, lambda"
     assert errors.nearest("xyz", []) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("a\x1b[31mred", r"a\x1b[31mred"),
+        ("a\nb\tc", r"a\nb\tc"),
+        ("a\u202eb\u2028", r"a\u202eb\u2028"),
+        ("a\x9bb\udc80", r"a\x9bb\udc80"),
+        ("λ 5 µm °C 日本 🏍️\u00a0x", "λ 5 µm °C 日本 🏍️\u00a0x"),
+    ],
+)
+def test_a_printed_text_moves_no_terminal(text, shown):
+    """What a terminal would obey is written as its escape, and every letter to see stays as it is."""
+    assert errors.printable(text) == shown
+    assert errors.printable(shown) == shown

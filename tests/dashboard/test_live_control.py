@@ -137,6 +137,15 @@ def test_no_port_no_start(folder, port):
     assert not (folder / "logs").exists()
 
 
+@pytest.mark.parametrize("port", ["/dev/null", "socket://127.0.0.1:1", "/etc/passwd"])
+def test_another_device_names_no_port_of_its_own(folder, port):
+    """What came through the door may choose of this machine's list, and opens nothing else."""
+    with pytest.raises(BadValue, match="only a port of the list"):
+        control.start(folder, port, None, None, any_port=False)
+    with Logbook.open(folder, write=False) as logbook:
+        assert logbook.sessions() == []
+
+
 def test_one_recording_a_port(folder):
     """A port that is being recorded is not begun a second time, also by another of its names."""
     with recording(folder, port="/dev/null") as going:

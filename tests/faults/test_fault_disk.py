@@ -97,7 +97,7 @@ def test_a_disk_that_another_program_fills_keeps_what_was_taken_and_is_sealed_la
 
     subprocess.run(["mount", "-o", "remount,size=60m", str(small_disk)], check=True)
     with Logbook.open(small_disk, write=True) as logbook:
-        (sealed,) = recover(logbook)
+        (sealed,) = recover(logbook).sealed
 
     assert sealed.bytes == len(before.data)
     assert sealed.samples >= before.data.count(b">D,") - 1

@@ -4,11 +4,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TypeVar
 
+from pydantic import ValidationError
 from sqlalchemy import Connection, Engine, Table
 from sqlalchemy.exc import OperationalError
 
-from bridge.errors import BadValue, DiskTrouble
+from bridge.errors import BadFile, BadValue, DiskTrouble
+from bridge.model.base import FileModel
+
+Document = TypeVar("Document", bound=FileModel)
 
 
 class Store:
@@ -50,6 +55,27 @@ def insert(connection: Connection, table: Table, **values: object) -> int:
     key = connection.execute(table.insert().values(**values)).inserted_primary_key
     assert key is not None  # every table here numbers its rows
     return int(key[0])
+
+
+def kept(model: type[Document], document: object) -> Document:
+    """Return what was written in a file and kept in the logbook.
+
+    Args:
+        model: Bike or Setup.
+        document: its keys as kept.
+
+    Raises:
+        BadFile: an earlier version let something pass that this one does not.
+    """
+    try:
+        return model.model_validate(document)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        key = ".".join(map(str, first["loc"]))
+        raise BadFile(
+            f"a {model.__name__.lower()} that an earlier version took into this logbook cannot be read:"
+            f" {key}: {first['msg']}; read this logbook by the version that wrote it"
+        ) from None
 
 
 def now() -> datetime:

@@ -6,8 +6,9 @@ from sqlalchemy import Connection, func, select
 
 from bridge.errors import BadValue, UnknownThing, nearest
 from bridge.logbook import tables
-from bridge.logbook.store.base import Store, insert, now
+from bridge.logbook.store.base import Store, insert, kept, now
 from bridge.model import Bike
+from bridge.model.words import check_words
 
 
 @dataclass(frozen=True)
@@ -33,10 +34,7 @@ def bike_rows(connection: Connection) -> list[BikeRow]:
         .where(tables.bike_files.c.id.in_(newest))
         .order_by(tables.bike_files.c.bike_id)
     )
-    return [
-        BikeRow(row.bike_id, Bike.model_validate(row.document), row.build)
-        for row in connection.execute(query)
-    ]
+    return [BikeRow(row.bike_id, kept(Bike, row.document), row.build) for row in connection.execute(query)]
 
 
 def bike_row(connection: Connection, name: str) -> BikeRow:
@@ -107,10 +105,11 @@ class Bikes(Store):
 
         Raises:
             UnknownThing: there is no such bike.
-            BadValue: nothing was said.
+            BadValue: nothing was said, or not in words that can stand.
         """
         if not what.strip():
             raise BadValue("say what was rebuilt, such as 'head' or 'pipe'")
+        check_words("rebuild", what)
         with self._writing() as connection:
             row = bike_row(connection, name)
             connection.execute(

@@ -9,6 +9,7 @@ from bridge.logbook.store.base import Store, insert, now
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.logbook.store.tray import current_readings, nose_of, reading_of, stays_of
 from bridge.model import Reading, rules
+from bridge.model.words import check_all
 
 
 class Readings(Store):
@@ -65,6 +66,9 @@ class Readings(Store):
                 range.
         """
         rules.seen_is_possible(view, specks, strap_mark, edge, gap_mm)
+        check_all(
+            {"nose colour": nose_colour, "base ring": base_ring, "piston wash": piston_wash, "note": note}
+        )
         with self._writing() as connection:
             row = session_row(connection, session)
             bike = bike_of(connection, row.bike_id)

@@ -13,10 +13,13 @@ from bridge.logbook import files, samples, tables
 from bridge.logbook.lock import RecordingLock, holder
 from bridge.logbook.store.base import Store, insert
 from bridge.logbook.store.bikes import bike_row
-from bridge.logbook.store.rows import session_row
-from bridge.logbook.store.setups import write_setup
+from bridge.logbook.store.rows import bike_of, session_row
+from bridge.logbook.store.setups import setup_of, write_setup
+from bridge.logbook.store.tray import stays_of
 from bridge.model import Setup
+from bridge.model.rules import cylinder_exists
 from bridge.model.sealed import SealedFrame
+from bridge.model.words import check_all
 
 # set-up keys that only say what kind of session it is are written through the set-up, so there is one place
 # for them
@@ -54,6 +57,7 @@ class Recordings(Store):
 
         Raises:
             UnknownThing: there is no such bike.
+            BadValue: the place is not in words that can stand.
         """
         with self._writing() as connection:
             number = _insert(
@@ -111,6 +115,7 @@ class Recordings(Store):
         place: str | None,
         started: datetime,
         kind: str | None = None,
+        again: bool = False,
     ) -> int:
         """Make a session of a file: all of it, or after an error nothing.
 
@@ -122,17 +127,22 @@ class Recordings(Store):
             place: where.
             started: when it began.
             kind: practice, road or dyno.
+            again: even if these very bytes were imported before.
 
         Returns:
             Its number.
 
         Raises:
             UnknownThing: there is no such bike.
+            BadValue: the place is not in words that can stand, or the file was imported before.
             DiskTrouble: the disk would not take it.
         """
         made: list[Path] = []
         try:
             with self._writing() as connection:
+                # another process may have imported it since anybody asked
+                if not again:
+                    _refuse_again(connection, raw, sha256)
                 number = _insert(
                     connection,
                     bike,
@@ -157,6 +167,54 @@ class Recordings(Store):
                 path.unlink(missing_ok=True)
             raise
         return number
+
+    def refuse_again(self, raw: Path, sha256: str) -> None:
+        """Refuse a file whose very bytes were imported before.
+
+        Args:
+            raw: the file.
+            sha256: of its bytes.
+
+        Raises:
+            BadValue: they were; the session is named.
+        """
+        with self._reading() as connection:
+            _refuse_again(connection, raw, sha256)
+
+    def rode(self, bike: str, session: int) -> None:
+        """Say which bike ran in a session that was recorded or imported without one.
+
+        It gets the engine build that a new session of its start would get.
+
+        Args:
+            bike: its name.
+            session: the number of the session.
+
+        Raises:
+            UnknownThing: there is no such session, or no such bike.
+            BadValue: the session has a bike, a plug stays in it, or its set-up speaks of a cylinder that the
+                bike lacks.
+        """
+        with self._writing() as connection:
+            row, found = session_row(connection, session), bike_row(connection, bike)
+            if row.bike_id is not None:
+                has = bike_of(connection, row.bike_id)
+                raise BadValue(
+                    f"session {session} has its bike, {has.name if has else 'one of the logbook'}; name a"
+                    " session without one"
+                )
+            here = (row.started, row.id)
+            stay = next((s for s in stays_of(connection) if s.bike is None and s.covers(here)), None)
+            if stay is not None:
+                raise BadValue(
+                    f"plug {stay.fitting.plug} stays in session {session} without a bike ({stay.in_words()}),"
+                    " and what was typed of it is kept; import the session's log again with --again and --bike"
+                )
+            for number in setup_of(connection, row).cylinder:
+                cylinder_exists(number, found.bike, what=f"[cylinder.{number}]")
+            t = tables.sessions
+            build = _build_at(connection, found.id, found.build, row.started)
+            connection.execute(t.update().where(t.c.id == session).values(bike_id=found.id, build=build))
 
     def unfinished(self) -> list[int]:
         """Return the sessions that are marked as being recorded, by whomever."""
@@ -242,13 +300,23 @@ class Recordings(Store):
             self._release(session)
 
 
+def _refuse_again(connection: Connection, raw: Path, sha256: str) -> None:
+    t = tables.sessions.c
+    earlier = connection.execute(select(t.id).where(t.sha256 == sha256).order_by(t.id)).scalars().first()
+    if earlier is not None:
+        raise BadValue(f"{raw} was imported before, as session {earlier}; say --again to import it once more")
+
+
 def _kind(kind: str) -> Setup:
     if kind not in _KINDS:
         raise BadValue(f"'{kind}' is no kind of session; use one of {', '.join(_KINDS)}")
     return Setup.model_validate({"kind": kind})
 
 
-def _insert(connection: Connection, bike: str | None, started: datetime, **values: object) -> int:
+def _insert(
+    connection: Connection, bike: str | None, started: datetime, *, place: str | None, **values: object
+) -> int:
+    check_all({"place": place})
     row = None if bike is None else bike_row(connection, bike)
     return insert(
         connection,
@@ -259,6 +327,7 @@ def _insert(connection: Connection, bike: str | None, started: datetime, **value
         seconds=0.0,
         samples=0,
         notes=[],
+        place=place,
         **values,
     )
 

@@ -15,6 +15,8 @@ from bridge.logbook.store.setups import setup_of
 from bridge.model import Mark, PartState, Run, Session
 
 MARKS = ("chop", "lap", "start", "stop", "mark")
+LONGEST_S = 1e6
+"""How late a mark may stand while nobody knows yet when the recording ends: eleven days and a half [s]."""
 
 
 def session_of(row: Row[Any], bike: str | None, kind: str | None) -> Session:
@@ -135,12 +137,6 @@ class Sessions(Store):
         with self._reading() as connection:
             return files.raw(self.folder, session, session_row(connection, session).ending)
 
-    def session_of_file(self, sha256: str) -> int | None:
-        """Return the session that was made of a file with these very bytes, or None."""
-        t = tables.sessions.c
-        with self._reading() as connection:
-            return connection.execute(select(t.id).where(t.sha256 == sha256).order_by(t.id)).scalars().first()
-
     def marks(self, session: int) -> tuple[Mark, ...]:
         """Return the marked moments of a session, also of one that is still being recorded."""
         m = tables.marks.c
@@ -165,10 +161,9 @@ class Sessions(Store):
         with self._writing() as connection:
             row = session_row(connection, session)
             # a recording that still grows has no end yet
-            if t_s < 0.0 or (row.state != "recording" and t_s > row.seconds):
-                raise BadValue(
-                    f"{t_s:g} s is not in session {session}, which runs from 0 to {row.seconds:g} s"
-                )
+            end = LONGEST_S if row.state == "recording" else row.seconds
+            if not 0.0 <= t_s <= end:
+                raise BadValue(f"{t_s:g} s is not in session {session}, which runs from 0 to {end:g} s")
             utc = row.started + timedelta(seconds=t_s)
             connection.execute(
                 tables.marks.insert().values(session_id=session, t_s=t_s, what=what, by="hand", utc=utc),

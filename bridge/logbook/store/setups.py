@@ -4,7 +4,7 @@ from sqlalchemy import Connection, Row, func, or_, select
 
 from bridge.errors import BadValue
 from bridge.logbook import tables
-from bridge.logbook.store.base import Store, now
+from bridge.logbook.store.base import Store, kept, now
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.model import Setup
 from bridge.model.inherit import inherited
@@ -26,7 +26,7 @@ def setup_of(connection: Connection, row: Row[tuple[object, ...]]) -> Setup:
         before = or_(s.started < row.started, (s.started == row.started) & (s.id <= row.id))
         query = query.where(s.bike_id == row.bike_id, before)
     documents = connection.execute(query.order_by(s.started, s.id, f.id)).scalars()
-    return inherited(Setup.model_validate(document) for document in documents)
+    return inherited(kept(Setup, document) for document in documents)
 
 
 def write_setup(connection: Connection, session: int, setup: Setup) -> None:
@@ -56,7 +56,7 @@ class Setups(Store):
             f = tables.setup_files.c
             newest = select(func.max(f.id)).where(f.session_id == session).scalar_subquery()
             document = connection.execute(select(f.document).where(f.id == newest)).scalar()
-        return Setup.model_validate(document or {})
+        return kept(Setup, document or {})
 
     def set_setup(self, session: int, setup: Setup) -> None:
         """Write a set-up down for a session.

@@ -13,6 +13,7 @@ from bridge.logbook.store.rows import bike_of, positions, session_row
 from bridge.logbook.store.sessions import run_of
 from bridge.model import Bike, Fitting, PlugLife, Reading, Run, rules
 from bridge.model.rules import Position, Stay
+from bridge.model.words import check_all
 
 
 @dataclass(frozen=True)
@@ -109,11 +110,11 @@ class Tray(Store):
 
         Raises:
             UnknownThing: there is no such session.
-            BadValue: the plug is in already, the cylinder is taken or is none, or a value is out of its
-                range.
+            BadValue: the plug is in already or is not new, the cylinder is taken or is none, or a value is
+                out of its range.
         """
-        if nose_mm is not None:
-            rules.in_range("nose_mm", nose_mm, 2.0, rules.LONGEST_NOSE_MM, above=True)
+        rules.fitting_is_possible(nose_mm, heat_range)
+        check_all({"plug type": type})
         with self._writing() as connection:
             row = session_row(connection, session)
             bike = bike_of(connection, row.bike_id)

@@ -209,6 +209,58 @@ def test_a_collectors_sensor_is_told_as_an_average():
     assert all(any("average" in note for note in one.notes) for one in found.cylinders)
 
 
+def test_one_sensor_for_two_cylinders_is_no_plain_agreement():
+    """What agrees by a cylinder's own sensor cannot say by one for both, unless the margin has room for the doubt."""
+    found = {}
+    for margin in (0.03, 0.12):
+        bike = BIKE.model_copy(update={"sensor": "collector", "margin": margin})
+        run, _ = virtual_run(1, bike=bike)
+        found[margin] = first(run, ring_at(MAIN), [statement()])
+    single = BIKE.model_copy(update={"cylinders": 1, "sensor": "collector"})
+    of_single = first(virtual_run(1, bike=single)[0], ring_at(MAIN), [statement()])
+    doubts = {part.name: part for part in found[0.03].absolute.budget.components}
+    average = doubts["how far one cylinder may be from the average that one sensor sees"]
+
+    assert found[0.03].verdict == "cannot say"
+    assert "average that one sensor sees" in found[0.03].statement
+    assert found[0.12].verdict == "agree"
+    assert (average.sd, average.status) == (0.03, "assumed")
+    assert not any("average" in part.name for part in of_single.absolute.budget.components)
+    assert of_single.verdict == "agree"
+
+
+@pytest.mark.parametrize(
+    ("seen", "verdict"),
+    [
+        (reading(ring="none"), "ring leaner"),
+        (reading(ring_mm=14.0), "ring leaner"),
+        (reading(ring_mm=0.0), "ring richer"),
+        (reading(ring="all-dark"), "ring richer"),
+        (reading(ring_mm=6.0), "cannot say"),
+    ],
+)
+def test_a_ring_far_from_a_known_place_is_surely_off(seen, verdict):
+    """The slope is unsure but positive: far deeper than a known place is leaner, far nearer the tip richer."""
+    run, _ = virtual_run(1, main=0.88)
+    found = first(run, seen, [statement(sd_mm=0.3, lambda_=0.88)])
+
+    assert found.verdict == verdict
+
+
+def test_the_farther_the_surer():
+    """A ring moved on from the place never becomes less surely leaner, and its interval reaches farther up."""
+    run, _ = virtual_run(1, main=0.88)
+    lows, highs = [], []
+    for depth in (8.0, 10.0, 12.0, 14.0):
+        found = first(run, reading(ring_mm=depth), [statement(sd_mm=0.3, lambda_=0.88)]).absolute
+        lows.append(found.low)
+        highs.append(found.high)
+        assert found.high - found.difference > found.difference - found.low
+
+    assert lows == sorted(lows)
+    assert highs == sorted(highs)
+
+
 def test_a_session_without_a_bike_still_has_an_answer():
     """Its cylinders are those of the log, its margin the usual one, its sensor trusted as the worse kind."""
     run, _ = virtual_run(1)

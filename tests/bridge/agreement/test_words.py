@@ -34,8 +34,8 @@ def test_a_sentence_says_the_verdict_and_its_interval(difference, sd):
     assert ("reads leaner" in sentence) is (found.verdict == "ring leaner")
     assert ("reads richer" in sentence) is (found.verdict == "ring richer")
     figures = [abs(float(text)) for text in re.findall(r"[+-]?\d+\.\d{3}", sentence)]
-    half = found.budget.half_width(0.90 if found.verdict == "agree" else 0.95)
-    for end in (found.difference - half, found.difference + half):
+    for offset in found.budget.interval(0.90 if found.verdict == "agree" else 0.95):
+        end = found.difference + offset
         assert min(abs(abs(end) - figure) for figure in figures) < 0.0006
 
 

@@ -141,9 +141,10 @@ def test_scatter_within_and_more_running_move_the_error_as_they_should():
 
 
 def test_a_sensor_that_never_moves_has_no_scatter():
-    """A constant reading has its own value as each percentile, no deviation and no error."""
+    """A constant reading is its own percentiles, has no deviation, and is known to its step and no better."""
     row = made_of(steady_frame(np.full(1000, 0.875))).row(0, named=True)
 
     assert (row["lambda_p10"], row["lambda_p50"], row["lambda_p90"]) == pytest.approx((0.875,) * 3)
     assert row["lambda_sd"] == pytest.approx(0, abs=1e-7)
-    assert row["lambda_se"] == pytest.approx(0, abs=1e-9)
+    assert row["lambda_se"] == pytest.approx(0.001 / np.sqrt(12.0))
+    assert row["effective_samples"] is None

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from bridge.bands import bands, counts, session_fuel
-from bridge.errors import BadValue, UnknownThing
+from bridge.errors import BadValue
 from bridge.model import Bike, Blend, PartState, Setup, StatedFuel
 
 T = np.arange(3000) * 0.01
@@ -81,6 +81,21 @@ def test_a_throttle_step_is_not_in_the_bands(make_run):
     cells = bands(make_run(30, throttle=np.where(T < 15, 40.0, 90.0), lambda_1=stumble)).cells
 
     assert cells["lambda_mean"].to_list() == pytest.approx([0.88, 0.88])
+
+
+@pytest.mark.parametrize("seen_s", [0.10, 0.16, 0.22])
+def test_an_opening_puts_nothing_of_full_throttle_into_idle(make_run, seen_s):
+    """Idle at exactly 1.000 and full throttle at exactly 0.880, by turns: each band has its own mixture alone."""
+    t_s = np.arange(5000) * 0.02
+    full = (t_s % 10.0) >= 5.0
+    late = ((t_s - np.where(full, seen_s, 0.55)) % 10.0) >= 5.0
+    columns = {"rpm": np.where(full, 6000.0, 1500.0), "throttle": np.where(full, 100.0, 2.0)}
+    cells = bands(make_run(100, t_s=t_s, lambda_1=np.where(late, 0.88, 1.0), **columns)).cells
+
+    assert cells["circuit"].to_list() == ["pilot", "main"]
+    assert cells["lambda_mean"].to_list() == pytest.approx([1.0, 0.88], abs=1e-4)
+    assert cells["lambda_sd"].max() < 1e-4
+    assert cells["seconds"].min() > 30.0
 
 
 def test_without_a_throttle_there_are_bands_of_speed(make_run):
@@ -184,9 +199,3 @@ def test_the_sessions_fuel(fuel, name, afr):
 
     assert (found.name, note) == (name, None)
     assert found.stoich_afr == pytest.approx(afr, abs=1e-5)
-
-
-def test_an_unknown_fuel_is_refused(make_run):
-    """A fuel that nobody knows is refused by name."""
-    with pytest.raises(UnknownThing, match="unknown fuel 'e11'"):
-        bands(make_run(setup=Setup(fuel="e11")))

@@ -11,13 +11,23 @@ T = np.arange(2000) * 0.01
 
 
 def test_a_step_of_the_throttle_settles_for_its_time(make_run, states_of):
-    """From 40 to 60 % at 10 s: not steady from 0.2 s before the step until 0.8 s after it."""
-    stays = states_of(prepare(make_run(throttle=np.where(T < 10, 40.0, 60.0))))
+    """From 40 to 60 % at 10 s: not steady from a delay and 0.1 s before the step until 0.8 s after it."""
+    run = make_run(throttle=np.where(T < 10, 40.0, 60.0))
+    stays = states_of(prepare(run))
+    ahead_s = running(run).delay.seconds + 0.1
 
     assert [state for state, _, _ in stays] == ["settling", "steady", "settling", "steady"]
     assert stays[0][2] == pytest.approx(0.8, abs=0.02)
-    assert stays[2][1] == pytest.approx(9.8, abs=0.02)
+    assert stays[2][1] == pytest.approx(10.0 - ahead_s, abs=0.025)
     assert stays[2][2] == pytest.approx(10.8, abs=0.03)
+
+
+def test_at_idle_it_must_stay_settled_until_the_slow_reading(make_run):
+    """Before an opening nothing is steady whose reading, by idle's own slow flow, comes after it."""
+    run = make_run(throttle=np.where(T < 10, 2.0, 100.0), rpm=np.where(T < 10, 1500.0, 6000.0))
+    steady = prepare(run).collect().filter("steady")["t_s"]
+
+    assert 9.1 < steady.filter(steady < 10.0).max() < 9.4
 
 
 def test_a_longer_settling_leaves_less(make_run):

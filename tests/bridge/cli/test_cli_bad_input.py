@@ -163,10 +163,42 @@ def test_bands_that_make_no_sense(ridden, words, hint):
 @pytest.mark.parametrize("host", ["203.0.113.9", "banana", "", "127.0.0.1:80"])
 def test_a_host_that_is_not_this_machines_is_refused(sootline, host):
     """Only an address of this machine can be served; else nothing is made, no PIN and no logbook."""
-    assert "address of this machine" in sootline.refused("serve", "--host", host, "--port", "0", "--no-browser")
+    assert "address of this machine" in sootline.refused(
+        "serve", "--host", host, "--port", "0", "--no-browser"
+    )
     assert not sootline.folder.exists()
 
 
 def test_a_time_that_is_none(ridden, files):
     """A start that is no time is refused with how to write one."""
     assert "ISO 8601" in ridden.refused("import", files / "ride.csv", "--again", "--started", "yesterday")
+
+
+def test_a_mark_at_minus_zero_is_at_zero(ridden):
+    """Minus zero is zero, in the answer and in the logbook."""
+    assert str(ridden.ok("mark", "1", "--at", "-0.0", "--what", "chop")["at_s"]) == "0.0"
+    assert "not in session 1" in ridden.refused("mark", "1", "--at", "1e299", "--what", "chop")
+
+
+def test_throttle_edges_below_zero(ridden):
+    """Edges below zero are refused as edges."""
+    assert "throttle edges -5,200" in ridden.refused("bands", "1", "--throttle", "-5,200")
+
+
+def test_a_fuel_that_is_not_there(ridden, files):
+    """A set-up with an unknown fuel is refused when it is set, and what held before holds."""
+    ridden.ok("setup", "set", "1", files / "setup.toml")
+    (files / "odd.toml").write_text('fuel = "avgaz"\n', encoding="utf-8")
+
+    assert "'avgaz'" in ridden.refused("setup", "set", "1", files / "odd.toml")
+    assert ridden.ok("setup", "show", "1")["fuel"] == "e5"
+
+
+def test_a_session_gets_the_bike_that_rode_it(ridden, files):
+    """A session without a bike gets one by name, and then compares like any other; one that has one keeps it."""
+    assert ridden.ok("import", files / "ride.csv", "--again")["session"] == 2
+
+    assert ridden.ok("bike", "rode", "Chalk Pit 400", "--session", "2") == ridden.ok("bike", "list")
+    assert [s["bike"] for s in ridden.ok("sessions")["sessions"]] == ["Chalk Pit 400"] * 2
+    assert [c["cylinder"] for c in ridden.ok("compare", "2")["cylinders"]] == [1, 2]
+    assert "has its bike" in ridden.refused("bike", "rode", "Chalk Pit 400", "--session", "2")

@@ -142,7 +142,17 @@ def test_a_folder_with_something_else_is_left_alone(tmp_path):
 
 def test_the_demo_serves_its_pages(demo_folder):
     """`sootline demo` says where it is and answers there."""
-    command = [sys.executable, "-m", "bridge", "--logbook", str(demo_folder), "demo", "--port", "0", "--no-browser"]
+    command = [
+        sys.executable,
+        "-m",
+        "bridge",
+        "--logbook",
+        str(demo_folder),
+        "demo",
+        "--port",
+        "0",
+        "--no-browser",
+    ]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         try:
             lines = [process.stdout.readline() for _ in range(2)]

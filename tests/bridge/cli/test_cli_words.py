@@ -76,3 +76,27 @@ def test_a_session_is_a_number(sootline, word):
 def test_a_number_that_is_none_is_refused(sootline, word):
     """Nan and inf are no numbers on the command line."""
     assert "number" in sootline.refused("mark", "1", "--at", word, "--what", "chop")
+
+
+@pytest.mark.parametrize("word", ["-5,200", "-5", "-.5,50", "-inf,50"])
+def test_a_value_below_zero_is_taken_for_a_value(sootline, word):
+    """What begins as a number below zero is no option, so that the sentence is about the number."""
+    sentence = sootline.refused("bands", "1", "--throttle", word)
+
+    assert "expected one argument" not in sentence
+    assert word.split(",", maxsplit=1)[0] in sentence or "logbook" in sentence
+
+
+@pytest.mark.parametrize("word", ["9" * 20, "1.5", "two", ""])
+@pytest.mark.parametrize("option", ["--cylinder", "--heat-range"])
+def test_a_count_is_a_whole_number_of_a_few_digits(sootline, option, word):
+    """A cylinder or a heat range that no machine counts to is refused in one sentence."""
+    words = {"--cylinder": "1", "--heat-range": "0"} | {option: word}
+    told = [part for pair in words.items() for part in pair]
+
+    assert "whole number" in sootline.refused("plug", "fit", "A", "--session", "1", "--state", "new", *told)
+
+
+def test_a_misspelt_word_of_control_characters_moves_no_terminal(sootline):
+    """A command that holds an escape character is refused without sending it to the terminal."""
+    assert "\\x1b" in sootline.refused("compar\x1b[31m")

@@ -54,9 +54,9 @@ def test_a_log_that_needs_no_map(text):
     assert sealed.units == {"rpm": "/min", "lambda_1": "1"}
 
 
-@pytest.mark.parametrize("encoding", ["utf-16", "latin-1"])
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-32", "latin-1"])
 def test_a_log_in_another_encoding(encoding):
-    """UTF-16 is told by its mark; what is not UTF-8 is taken for Latin-1, with a note."""
+    """UTF-16 and UTF-32 are told by their marks; what is not UTF-8 is taken for Latin-1, with a note."""
     sealed = read("t_s,rpm,Kühlwasser\n0,5000,80\n1,5100,81\n", encoding=encoding)
 
     assert sealed.frame["Kühlwasser"].to_list() == [80, 81]
@@ -214,6 +214,25 @@ def test_what_is_no_log(text, log_map, parts):
     assert "\n" not in sentence
     for part in parts:
         assert part in sentence
+
+
+@pytest.mark.parametrize("name", ["a\x1b[2J", "a\tb", "\x7f", "\x9bm"])
+def test_a_column_that_no_screen_can_show(name):
+    """A control character in a column's name is refused with its line, and does not stand in the sentence."""
+    with pytest.raises(BadFile, match=r"ride\.csv, line 3: the column '.*\\[xt]") as caught:
+        read(f"{' ' * 5000}\n\nt_s,rpm,{name}\n0,1,2\n")
+    assert str(caught.value).isprintable()
+
+
+def test_a_channel_called_time():
+    """A channel that a map calls `time` leaves the time's own column alone, and its missing column is named."""
+    log_map = {"time": {"column": "t"}, "channels": {"time": {"column": "a"}}}
+
+    assert values(read("t,a\n5,1\n6,3\n", log_map)) == {"t_s": [0.0, 1.0], "time": [1.0, 3.0]}
+    with pytest.raises(BadFile, match="no column 'a'"):
+        read("t,rpm\n5,1\n6,3\n", log_map)
+    with pytest.raises(BadFile, match="no column 't'"):
+        read("a,rpm\n5,1\n6,3\n", log_map)
 
 
 def test_a_unit_that_does_not_fit():

@@ -1,5 +1,6 @@
 """What is exported can be imported again, value for value."""
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,7 +17,7 @@ from bridge.errors import BadFile, BadValue, DiskTrouble
 from bridge.imports import export_run
 from bridge.imports.delimited import read_delimited
 from bridge.imports.parquet import read_parquet
-from bridge.logbook import samples
+from bridge.logbook import files, samples
 from bridge.model import Run, Session, Setup
 
 
@@ -119,11 +120,76 @@ def test_a_folder_that_is_not_there(tmp_path):
         export_run(run(FRAME), tmp_path / "none" / "out.csv")
 
 
-def test_a_file_that_cannot_be_written(tmp_path):
-    """Where something stands in the way, one sentence says so."""
-    (tmp_path / "out.csv").mkdir()
-    with pytest.raises(DiskTrouble, match=r"out\.csv"):
-        export_run(run(FRAME), tmp_path / "out.csv")
+@pytest.mark.parametrize("ending", [".csv", ".parquet"])
+def test_a_folder_where_the_file_should_be(tmp_path, ending):
+    """A folder that stands where the file should is refused, and stays."""
+    (tmp_path / f"out{ending}").mkdir()
+    with pytest.raises(BadFile, match=r"out\.\w+ is a folder"):
+        export_run(run(FRAME), tmp_path / f"out{ending}")
+    assert (tmp_path / f"out{ending}").is_dir()
+
+
+@pytest.mark.parametrize("ending", [".csv", ".parquet"])
+def test_a_link_goes_on_pointing_to_the_export(tmp_path, ending):
+    """Where a link stands, the file that it points to is written and the link stays one."""
+    target, link = tmp_path / "far" / f"real{ending}", tmp_path / f"out{ending}"
+    target.parent.mkdir()
+    link.symlink_to(target)
+
+    export_run(run(FRAME), link)
+
+    assert link.is_symlink()
+    assert [p.name for p in target.parent.iterdir()] == [target.name]
+    assert target.stat().st_size > 0
+
+
+@pytest.mark.parametrize("ending", [".csv", ".parquet"])
+def test_a_full_disk_leaves_no_half_export(tmp_path, monkeypatch, ending):
+    """When the disk fills up while an export is written, what stood there still stands there, alone."""
+    path = tmp_path / f"out{ending}"
+    path.write_text("an earlier export", encoding="utf-8")
+
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(files, "_sync", full)
+    with pytest.raises(DiskTrouble, match="No space left"):
+        export_run(run(FRAME), path)
+    assert path.read_text(encoding="utf-8") == "an earlier export"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_parquet_rows_without_a_time_are_told_as_such(tmp_path):
+    """A row without a time is refused for that, and one whose time does not come after the last for that."""
+    path = tmp_path / "other.parquet"
+    pl.DataFrame({"t_s": [0.0, None, math.nan, math.inf, 1.0, 0.5], "rpm": [1.0] * 6}).write_parquet(path)
+
+    back = read_parquet(path)
+
+    assert back.counts == {"rows_read": 2, "rows_refused": 4}
+    assert back.notes[:2] == (
+        "3 rows refused that had no time",
+        "1 row refused whose time did not come after the row before",
+    )
+
+
+def test_parquet_of_decimals(tmp_path):
+    """Times and values that are decimals are read like any number."""
+    path = tmp_path / "other.parquet"
+    exact = pl.DataFrame({"t_s": ["0.00", "0.25"], "rpm": ["5000.5", "5001"]})
+    exact.with_columns(pl.all().cast(pl.Decimal(10, 2))).write_parquet(path)
+
+    assert read_parquet(path).frame.to_dict(as_series=False) == {"t_s": [0.0, 0.25], "rpm": [5000.5, 5001.0]}
+
+
+def test_parquet_that_counts_since_long_ago_begins_with_the_session(tmp_path):
+    """A time that counts since 1970 begins at zero with the session; one longer than any session is refused."""
+    path = tmp_path / "other.parquet"
+    pl.DataFrame({"t_s": [1.78e9, 1.78e9 + 2], "rpm": [1.0, 2.0]}).write_parquet(path)
+    assert read_parquet(path).frame["t_s"].to_list() == [0.0, 2.0]
+    pl.DataFrame({"t_s": [None, 0.0, 1e12], "rpm": [1.0, 2.0, 3.0]}).write_parquet(path)
+    with pytest.raises(BadFile, match=r"row 3: .*366 days"):
+        read_parquet(path)
 
 
 def test_an_export_leaves_no_half_file(tmp_path):

@@ -89,3 +89,26 @@ def test_what_a_map_must_not_say(tmp_path, text, kind, parts):
     assert "\n" not in str(caught.value)
     for part in parts:
         assert part in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ['"\\u0000line"', '"a\\u001b[2J"', '" "', '""'])
+def test_a_channel_that_no_screen_can_show(tmp_path, name):
+    """A name of blanks or with a control character is no channel's; the sentence shows it in plain characters."""
+    path = written(tmp_path, f'[channels]\n{name} = {{ column = "a" }}\n')
+    with pytest.raises(BadFile, match=r"line [12]: .*no name for a channel"):
+        read_map(path)
+
+
+def test_a_time_in_two_ways_at_once(tmp_path):
+    """A time written in two ways at once is told how to be written, not that a third way lacks a key."""
+    path = written(tmp_path, 'time = { column = "t", unit = "ms", format = "iso" }')
+    with pytest.raises(BadFile, match=r"line 1.*column and unit and format do not go together") as caught:
+        read_map(path)
+    assert "missing" not in str(caught.value)
+
+
+def test_a_nesting_without_end(tmp_path):
+    """A map that nests deeper than anybody writes is refused in a sentence."""
+    path = written(tmp_path, "a = " + "[" * 3000 + "]" * 3000)
+    with pytest.raises(BadFile, match="too deep"):
+        read_map(path)

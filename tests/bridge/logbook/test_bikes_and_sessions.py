@@ -1,6 +1,7 @@
 """Bikes, builds, sessions, set-ups and marks."""
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import polars as pl
 import pytest
@@ -176,8 +177,9 @@ def test_the_imported_file_is_kept_untouched(book):
     number = book.ride(day=4)
 
     assert book.logbook.raw_path(number).read_text(encoding="utf-8") == "ride of day 4"
-    assert book.logbook.session_of_file(f"{4:064x}") == number
-    assert book.logbook.session_of_file("0" * 64) is None
+    with pytest.raises(BadValue, match=rf"ride.csv .* session {number}; .*--again"):
+        book.logbook.refuse_again(Path("ride.csv"), f"{4:064x}")
+    book.logbook.refuse_again(Path("ride.csv"), "0" * 64)
 
 
 def test_a_setup_takes_over_from_the_last_session_before(book):
@@ -260,3 +262,83 @@ def test_a_statement_that_cannot_be(book, depth, sd, lambda_, part):
     with pytest.raises(BadValue, match=part):
         book.logbook.state_scale(BIKE, depth_mm=depth, sd_mm=sd, lambda_=lambda_)
     assert book.logbook.statements(BIKE) == []
+
+
+def test_a_session_without_a_bike_gets_one(book):
+    """A session gets its bike, with the build that ran then and that bike's earlier set-up, and only once."""
+    early = book.ride(day=1)
+    book.logbook.set_setup(early, Setup(fuel="e10"))
+    lost = book.ride(day=2, bike=None)
+    book.ride(day=3)
+    book.logbook.rebuilt(BIKE, "head")
+    late = book.ride(day=4, bike=None)
+
+    for session in (lost, late):
+        book.logbook.rode(BIKE, session)
+
+    assert [(s.bike, s.build) for s in map(book.logbook.session, (lost, late))] == [(BIKE, 1), (BIKE, 2)]
+    assert book.logbook.run(lost).bike.name == BIKE
+    assert book.logbook.setup(lost).fuel == "e10"
+    with pytest.raises(BadValue, match=f"session {lost} has its bike, {BIKE}"):
+        book.logbook.rode(BIKE, lost)
+
+
+def test_a_bike_that_cannot_have_ridden(book):
+    """No bike is given to a session that is not there, with a plug in it, or set up for more cylinders."""
+    lost, busy, three = (book.ride(day=day, bike=None) for day in (1, 2, 3))
+    book.logbook.fit("A1", cylinder=1, session=busy, state="new")
+    book.logbook.pull("A1", session=busy)
+    book.logbook.set_setup(three, Setup.model_validate({"cylinder": {3: {"main_jet": 150}}}))
+
+    for bike, session, error, part in (
+        ("Chalk Pit 40", lost, UnknownThing, "did you mean"),
+        (BIKE, 99, UnknownThing, "no session 99"),
+        (BIKE, busy, BadValue, "plug A1 stays in session"),
+        (BIKE, three, BadValue, r"no \[cylinder.3\]"),
+    ):
+        with pytest.raises(error, match=part):
+            book.logbook.rode(bike, session)
+    assert [s.bike for s in book.logbook.sessions()] == [None, None, None]
+
+
+@pytest.mark.parametrize("t_s", [-0.1, 10.1, 1e299, float("nan"), float("inf")])
+def test_a_moment_that_no_session_has(book, t_s):
+    """A mark before the start, after the end or at no number at all is refused, while recording too."""
+    done = book.ride()
+    growing = book.logbook.new_session(
+        bike=None, place=None, source="p", started=datetime(2026, 5, 20, tzinfo=UTC)
+    )
+
+    with pytest.raises(BadValue, match="is not in session"):
+        book.logbook.add_mark(done, t_s, "chop")
+    if t_s != 10.1:
+        with pytest.raises(BadValue, match="is not in session"):
+            book.logbook.add_mark(growing, t_s, "chop")
+
+
+@pytest.mark.parametrize("place", [" ", "x" * 121, "pit\nlane", "pit\u202elane"])
+def test_a_place_that_cannot_stand(book, place):
+    """A place of blanks, without end or with a character that a terminal obeys makes no session."""
+    with pytest.raises(BadValue, match="place"):
+        book.logbook.new_session(
+            bike=None, place=place, source="p", started=datetime(2026, 5, 20, tzinfo=UTC)
+        )
+    assert book.logbook.sessions() == []
+
+
+def test_a_rebuild_in_words_that_cannot_stand(book):
+    """What was rebuilt is words to see."""
+    with pytest.raises(BadValue, match="rebuild"):
+        book.logbook.rebuilt(BIKE, "head\x1b[2J")
+
+
+def test_a_bike_that_an_earlier_version_let_pass_is_named(book):
+    """A kept file that this version would not take is said in a sentence that names the key."""
+    with book.logbook._writing() as connection:
+        connection.execute(
+            tables.bike_files.update().values(
+                document={"name": "a\x1b", "strokes": 4, "cylinders": 2, "displacement_cc": 398}
+            )
+        )
+    with pytest.raises(BadFile, match=r"bike .*: name: .*U\+001B"):
+        book.logbook.bikes()

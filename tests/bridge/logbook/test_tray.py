@@ -274,3 +274,47 @@ def test_nothing_typed_is_ever_overwritten(book):
         assert sum(map(len, after.values())) == sum(map(len, before.values())) + 1
         assert all(after[name][: len(kept)] == kept for name, kept in before.items())
         before = after
+
+
+def test_a_plug_that_ran_before_goes_in_as_what_it_is(book):
+    """A plug that comes back is refused as new, and taken as cleaned; the tray is as it was in between."""
+    one, two = book.ride(day=1), book.ride(day=2)
+    fit(book, one, "A1")
+    book.logbook.pull("A1", session=one)
+    before = book.logbook.tray()
+
+    with pytest.raises(BadValue, match="A1 is not new"):
+        book.logbook.fit("A1", cylinder=1, session=two, state="new")
+    assert book.logbook.tray() == before
+    assert book.logbook.fit("A1", cylinder=1, session=two, state="cleaned").state == "cleaned"
+
+
+@pytest.mark.parametrize(
+    ("keys", "part"),
+    [
+        ({"heat_range": 99999999999999999999}, "heat_range"),
+        ({"type": " "}, "plug type is empty"),
+        ({"label": "B" * 41}, "40 at most"),
+        ({"label": "B\x1b[31m"}, "U\\+001B"),
+        ({"cylinder": 10**20}, "no cylinder"),
+    ],
+)
+def test_a_fitting_that_no_tray_can_hold(book, keys, part):
+    """A number that no database takes, or words that no screen shows, are refused in words."""
+    session = book.ride()
+    told = {"label": "B1", "cylinder": 1, "state": "new", **keys}
+
+    with pytest.raises(BadValue, match=part):
+        book.logbook.fit(told.pop("label"), session=session, **told)
+    assert book.logbook.tray() == []
+
+
+@pytest.mark.parametrize("field", ["nose_colour", "base_ring", "piston_wash", "note"])
+def test_words_of_a_reading_that_cannot_stand(book, field):
+    """Whatever field of a reading holds a character that a terminal obeys, nothing is written."""
+    session = book.ride()
+    fit(book, session, "A1")
+
+    with pytest.raises(BadValue, match=f"{field.replace('_', ' ')}.*U\\+001B"):
+        book.logbook.read("A1", session=session, ring_mm=6.0, **{field: "tan\x1b[0m"})
+    assert book.logbook.readings(session) == []

@@ -167,3 +167,71 @@ def test_a_missing_key_is_named(written):
 def test_a_file_that_is_not_there(tmp_path):
     """A file that is not there is refused by its name, not with a traceback."""
     refused(read_bike, tmp_path / "nowhere.toml", ["nowhere.toml"])
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("fuel = 'avgaz'", ["fuel: unknown fuel 'avgaz'", "petrol"]),
+        ("fuel = ''", ["fuel: unknown fuel ''"]),
+        ("fuel = { blend = '' }", ["fuel.blend", "write it as"]),
+        ("fuel = { blend = 'ethanol' }", ["fuel.blend", "write it as"]),
+        ("fuel = { blend = 'etanol=0.5,petrol=0.5' }", ["fuel.blend", "did you mean 'ethanol'?"]),
+        ("fuel = { blend = 'ethanol=0.1,petrol=0.8' }", ["fuel.blend", "add up to 0.9"]),
+        ("fuel = { blend = 'ethanol=-0.1,petrol=1.1' }", ["fuel.blend", "'ethanol=-0.1'"]),
+        ("fuel = { blend = 'ethanol=nan,petrol=0.5' }", ["fuel.blend", "'ethanol=nan'"]),
+        ("fuel = { blend = 'petrol=inf' }", ["fuel.blend", "'petrol=inf'"]),
+        ("fuel = { blend = 'petrol=0.5,petrol=0.5' }", ["fuel.blend", "twice"]),
+        ("fuel = { blend = 'ethanol=10,petrol=90' }", ["fuel.blend", "from 0 to 1"]),
+        ("fuel = { afr = 14, blend = 'petrol=1' }", ["'fuel.afr' and 'fuel.blend'", "leave one of them out"]),
+        ("fuel = { afr = '14' }", ["fuel.afr", "a number"]),
+        ("[all]\nplug_heat_range = 99999999999999999999", ["line 2", "at least -10 and at most 10"]),
+        ("[all]\nplug_heat_range = '1'", ["whole number"]),
+        ("[all]\nplug_heat_range = true", ["whole number"]),
+        ("[all]\nmain_jet = '160'", ["all.main_jet", "a number"]),
+        ("[all]\nmain_jet = true", ["all.main_jet", "a number"]),
+        ("timing_deg = 1" + "0" * 400, ["timing_deg", "a number"]),
+        ("timing_deg = 1" + "0" * 5000, ["no TOML"]),
+        ("note = " + "[" * 3000, ["deep"]),
+        (f"note = '{'x' * 4001}'", ["note", "4000 at most"]),
+        ('gearing = "15/\\u001b42"', ["gearing", "U+001B"]),
+    ],
+)
+def test_what_a_setup_file_must_not_say_of_fuels_types_and_words(written, text, parts):
+    """A fuel that is not there, a blend that does not add up, a wrong type or endless words are refused at once."""
+    refused(read_setup, written(text), parts)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "part"),
+    [
+        ("cylinders", '"2"', "a whole number"),
+        ("cylinders", "true", "a whole number"),
+        ("cylinders", "2.0", "a whole number"),
+        ("strokes", '"4"', "2 or 4"),
+        ("displacement_cc", '"398"', "a number"),
+        ("margin", "true", "a number"),
+        ("name", "400", "text in quotes"),
+        ("name", '"  "', "name: the bike's name is empty"),
+        ("name", '"a\\u001b[31mred"', "U+001B"),
+        ("name", '"a\\u202eb"', "U+202E"),
+        ("name", '"a\\nb"', "U+000A"),
+        ("name", f'"{"x" * 81}"', "80 at most"),
+    ],
+)
+def test_a_bike_takes_each_value_in_its_own_type(written, key, value, part):
+    """Text is no number and a number no text, true is neither, and a name is words to see."""
+    keys = {"name": '"X"', "strokes": "4", "cylinders": "1", "displacement_cc": "398"} | {key: value}
+
+    refused(read_bike, written("\n".join(f"{k} = {v}" for k, v in keys.items())), [part])
+
+
+def test_a_whole_number_is_a_number_and_a_cylinders_number_is_text(written):
+    """Strict types still take 160 where 160.0 would do, and [cylinder.2] for cylinder two."""
+    setup = read_setup(written("timing_deg = 34\n[cylinder.2]\nmain_jet = 160\nplug_heat_range = -10"))
+
+    assert (setup.timing_deg, setup.cylinder[2].main_jet, setup.cylinder[2].plug_heat_range) == (
+        34.0,
+        160.0,
+        -10,
+    )

@@ -50,7 +50,8 @@ def test_a_stay_that_is_over_is_in_nobodys_way():
     """From the session after its pull on, a plug can go in again and another into its place."""
     over = [stay("A1", 1, 1, 2)]
 
-    rules.can_fit("A1", 1, "used", at(3), TWIN, over)
+    for state in ("used", "cleaned"):
+        rules.can_fit("A1", 1, state, at(3), TWIN, over)
     rules.can_fit("B1", 1, "new", at(3), TWIN, over)
     with pytest.raises(BadValue, match="after"):
         rules.can_fit("B1", 1, "new", at(2), TWIN, over)
@@ -135,3 +136,27 @@ def test_what_cannot_be_seen(keys):
     rules.seen_is_possible(**seen)
     with pytest.raises(BadValue):
         rules.seen_is_possible(**(seen | keys))
+
+
+@pytest.mark.parametrize("bike", ["Chalk Pit 400", "Other", None])
+def test_a_plug_that_was_in_before_is_not_new(bike):
+    """A label that the tray knows from any engine cannot go in as new, whatever was said, since it has run."""
+    over = [stay("A1", 1, 1, 1, bike=bike), stay("A1", 2, 2, 2, bike=bike)]
+
+    with pytest.raises(
+        BadValue, match=r"A1 is not new: it was in cylinder 2.*say cleaned or used, or give the new plug"
+    ):
+        rules.can_fit("A1", 1, "new", at(3), TWIN, over)
+
+
+@pytest.mark.parametrize("steps", [-11, 11, 99999999999999999999, 10**400])
+def test_a_heat_range_that_nobody_makes(steps):
+    """A heat range of more than ten steps either way is refused in words, however long the number is."""
+    with pytest.raises(BadValue, match=r"heat_range = .* must be from -10 to 10"):
+        rules.fitting_is_possible(None, steps)
+
+
+def test_a_heat_range_and_a_nose_that_can_be():
+    """Ten steps either way and any nose of up to 40 mm are taken, and so is what nobody told."""
+    for nose, steps in ((None, None), (40.0, 10), (2.1, -10), (14.0, 0)):
+        rules.fitting_is_possible(nose, steps)

@@ -1,7 +1,9 @@
 """The uncertainty budget and Student's t."""
 
 import math
+from statistics import NormalDist
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -48,7 +50,7 @@ def test_doubts_add_as_squares():
 
     assert budget.sd == pytest.approx(5.0)
     assert budget.largest.name == "b"
-    assert budget.half_width(0.95) == pytest.approx(5.0 * 1.959964, rel=1e-5)
+    assert budget.quantile(0.975) == pytest.approx(5.0 * 1.959964, rel=1e-5)
 
 
 def test_welch_satterthwaite_of_two_equal_halves():
@@ -62,17 +64,62 @@ def test_a_well_known_doubt_drowns_the_few_degrees_of_freedom_of_a_small_one():
     """A small doubt from three readings beside a large known one leaves nearly a normal interval."""
     budget = Budget((Component("few", 0.1, "measured", df=2.0), Component("known", 1.0, "stated")))
 
-    assert budget.half_width(0.95) == pytest.approx(1.96 * budget.sd, rel=1e-3)
+    assert budget.quantile(0.975) == pytest.approx(1.96 * budget.sd, rel=1e-3)
 
 
 def test_one_sided_bounds_lie_nearer_than_two_sided_ends():
     """A bound on one side spends all of its risk there."""
     budget = Budget((Component("a", 1.0, "stated"),))
 
-    assert budget.one_sided(0.95) == pytest.approx(1.644854, rel=1e-5)
-    assert budget.one_sided(0.95) < budget.half_width(0.95)
+    assert budget.quantile(0.95) == pytest.approx(1.644854, rel=1e-5)
+    assert budget.quantile(0.95) < budget.quantile(0.975)
 
 
 def test_no_doubt_at_all_is_a_width_of_zero():
     """A budget of zeros has no width and does not divide by it."""
-    assert Budget((Component("a", 0.0, "stated", df=3.0),)).half_width(0.95) == 0.0
+    assert Budget((Component("a", 0.0, "stated", df=3.0),)).interval(0.95) == (0.0, 0.0)
+
+
+LOG_SD = 0.385
+FACTOR = Component("a factor", 0.4, "assumed", log_sd=LOG_SD, lever=1.0)
+
+
+def test_a_factor_alone_has_its_own_quantiles():
+    """With hardly another doubt the interval ends at the lognormal's quantiles (closed form), not evenly."""
+    nothing = Component("else", 0.02, "stated")
+    for p in (0.005, 0.025, 0.05, 0.95, 0.975, 0.995):
+        expected = np.exp(LOG_SD * NormalDist().inv_cdf(p)) - 1.0
+        assert Budget((FACTOR, nothing)).quantile(p) == pytest.approx(expected, abs=4e-3)
+    low, high = Budget((FACTOR, nothing)).interval(0.95)
+    assert -low < 0.7 * high
+
+
+def test_a_factor_with_other_doubts_has_the_quantiles_of_draws():
+    """Factor, scaled and plain doubts together: the quantiles are those of 400,000 seeded draws (JCGM 101:2008)."""
+    budget = Budget(
+        (FACTOR, Component("scaled", 0.3, "stated", scaled=True), Component("plain", 0.2, "stated")),
+    )
+    rng = np.random.default_rng(101)
+    factor = np.exp(rng.normal(0.0, LOG_SD, 400_000))
+    draws = (1.0 + rng.normal(0.0, 0.3, factor.size)) * factor - 1.0 + rng.normal(0.0, 0.2, factor.size)
+
+    for p in (0.01, 0.025, 0.05, 0.95, 0.975, 0.99):
+        assert budget.quantile(p) == pytest.approx(np.quantile(draws, p), abs=0.015)
+
+
+def test_a_factor_far_from_its_lever_changes_no_sign():
+    """A factor cannot be zero or less, so what it multiplies keeps its sign, to either side."""
+    for lever in (1.0, -1.0):
+        budget = Budget((Component("a factor", 0.4, "assumed", log_sd=LOG_SD, lever=lever),))
+        low, high = (lever + end for end in budget.interval(0.999))
+        assert min(low * lever, high * lever) > 0.0
+
+
+def test_a_doubt_from_few_readings_is_wider_beside_a_factor_too():
+    """Three degrees of freedom in the normal part widen the interval, as t does."""
+    few, many = (
+        Budget((FACTOR, Component("sampling", 1.0, "measured", df=df))).interval(0.95) for df in (3.0, 1e9)
+    )
+
+    assert few[0] < 1.4 * many[0]
+    assert few[1] > 1.2 * many[1]

@@ -178,6 +178,34 @@ def test_what_the_sensor_says_after_a_chop_does_not_count():
     assert found.histogram["lambda_from"].max() < burned.max() + 0.03
 
 
+@pytest.mark.parametrize("fall_per_s", [800.0, 1500.0, 4500.0])
+def test_a_cut_in_gear_does_not_count_either(fall_per_s):
+    """Where the wheel keeps a dead engine turning, the readings that rise to air are left out all the same."""
+    t_s = np.arange(600) / RATE_HZ
+    rising = np.where(
+        t_s > 20.06, (2.0 - 0.87) * (1.0 - np.exp(-np.clip(t_s - 20.06, 0.0, None) / 0.15)), 0.0
+    )
+    reading = 0.87 + rising + np.random.default_rng(2).normal(0.0, 0.002, t_s.size)
+    columns = {
+        "t_s": t_s,
+        "throttle": np.full(t_s.size, 100.0),
+        "rpm": np.clip(9000.0 - fall_per_s * np.clip(t_s - 20.0, 0.0, None), 0.0, None),
+        "lambda_1": np.minimum(reading, 2.0),
+    }
+    found = measured(life(run_of(pl.DataFrame(columns))))
+
+    assert found.mean == pytest.approx(0.87, abs=5e-4)
+    assert found.seconds > 18.0
+
+
+def test_readings_that_never_change_have_no_effective_number():
+    """Where the scatter is below the sensor's step it tells nothing, and the resolution alone bounds the mean."""
+    found = measured(life(ridden(part(5), full(20, 0.87))))
+
+    assert found.effective_n is None
+    assert found.high - found.mean == pytest.approx(1.96 * 0.001 / np.sqrt(12.0), rel=0.01)
+
+
 def test_the_histogram_is_the_distribution_that_the_mean_is_of():
     """Its shares add up to one and its mean is the mean, within half a bin."""
     found = measured(life(virtual_run(4)[0]))

@@ -1,11 +1,12 @@
 """A file becomes a session: all of it, or after an error nothing."""
 
 import os
+import zlib
 from datetime import UTC, datetime
 
 import pytest
 
-from bridge.errors import BadFile, BadValue, DiskTrouble, SootlineError, UnknownThing
+from bridge.errors import BadFile, BadValue, DiskTrouble, SootlineError, UnknownThing, WireTooNew
 from bridge.imports import export_run
 from bridge.link.capture import CaptureWriter
 from bridge.logbook import Logbook, files
@@ -165,6 +166,53 @@ def test_a_map_for_what_needs_none(logbook, given):
     """A map for a wire file is refused rather than ignored."""
     with pytest.raises(BadValue, match="needs no map"):
         import_log(logbook, given("ride.wire", RIDE), map_file=given("map.toml", 'decimal = "."'))
+
+
+def test_a_wire_file_without_a_channel(logbook, given):
+    """Data lines of no channel hold nothing to import, and are refused as that."""
+    before = everything(logbook)
+    with pytest.raises(BadFile, match=r"ride\.wire.*no channel"):
+        import_log(logbook, given("ride.wire", block(()) + data([()] * 5)))
+    assert everything(logbook) == before
+
+
+def test_a_wire_file_longer_than_any_session(logbook, given):
+    """A logger's clock that leaps by years is refused with the line that is too late."""
+    wire = block(rate=1) + data(rows(3)) + data(rows(2), first_seq=3, first_tick=40_000_000)
+    with pytest.raises(BadValue, match=r"ride\.wire: data line 4 .*366 days"):
+        import_log(logbook, given("ride.wire", wire))
+
+
+def test_a_wire_file_of_a_later_version(logbook, given):
+    """A wire file of a later version says that nothing was imported, and claims no copy that there is not."""
+    body = b"I,2,bench-logger,0.3,0007,1000,1,1"
+    with pytest.raises(WireTooNew, match=r"later\.wire: .*version 2 .*nothing was imported") as caught:
+        import_log(logbook, given("later.wire", b">" + body + b"*%08X\r\n" % zlib.crc32(body) + RIDE))
+    assert "kept" not in str(caught.value)
+    assert logbook.sessions() == []
+
+
+def test_a_file_that_was_saved_in_no_year_of_a_session(logbook, given):
+    """A file whose own time is none asks for the start, and is taken with it."""
+    path = given("ride.csv", CSV)
+    os.utime(path, (10_000_000_000, 10_000_000_000))
+    with pytest.raises(BadValue, match=r"2286; say --started"):
+        import_log(logbook, path)
+    assert import_log(logbook, path, started=STARTED).session == 1
+
+
+def test_two_who_import_one_file_at_once(logbook, given, monkeypatch):
+    """Of two processes that import one file at once, the one that comes second is refused and leaves nothing."""
+    path = given("ride.csv", CSV)
+    with Logbook.open(logbook.folder, write=True) as other:
+        # both have asked before either has written
+        monkeypatch.setattr(other, "refuse_again", lambda *_: None)
+        import_log(logbook, path)
+        before = everything(logbook)
+        with pytest.raises(BadValue, match=r"ride\.csv was imported before, as session 1; .*--again"):
+            import_log(other, path)
+        assert everything(logbook) == before
+        assert import_log(other, path, again=True).session == 2
 
 
 def test_a_full_disk_leaves_nothing(logbook, given, monkeypatch):

@@ -9,7 +9,7 @@ from polars.testing import assert_frame_equal
 from bridge.errors import BadFile, WireTooNew
 from bridge.link.capture import CaptureWriter
 from bridge.logbook import Logbook
-from bridge.sealing import recover, seal_capture
+from bridge.sealing import Recovered, frame_from_capture, recover, seal_capture
 from tests.bridge.sealing.wire_rides import block, data, mark, rows
 
 UTC_NS = 1_780_000_000_000_000_000
@@ -79,12 +79,12 @@ def test_an_interrupted_recording_is_sealed_by_the_next_opener(tmp_path):
         with recorder.raw_path(session).open("ab") as file:
             file.write(b"\xf5\xc0\x0f\xf1B half a record")
     with Logbook.open(tmp_path, write=True) as logbook:
-        found = recover(logbook)
+        found = recover(logbook).sealed
 
         assert [(done.session, done.samples) for done in found] == [(session, 300)]
         assert any("cut off" in note for note in found[0].notes)
         assert logbook.session(session).state == "sealed"
-        assert recover(logbook) == []
+        assert recover(logbook) == Recovered()
         assert not list(tmp_path.rglob("*.lock"))
 
 
@@ -92,7 +92,7 @@ def test_a_recording_that_goes_on_is_left_alone(tmp_path):
     """While the recorder lives, nobody seals its session."""
     with Logbook.open(tmp_path, write=True) as recorder, Logbook.open(tmp_path, write=True) as logbook:
         session = begin(recorder, RIDE)
-        assert recover(logbook) == recover(recorder) == []
+        assert recover(logbook) == recover(recorder) == Recovered()
         assert logbook.session(session).state == "recording"
 
 
@@ -104,19 +104,57 @@ def test_one_bad_capture_does_not_keep_the_others_from_being_sealed(tmp_path):
     hurt_path.write_bytes(b"certainly no capture")
     none_path.unlink()
     with Logbook.open(tmp_path, write=True) as logbook:
-        assert [done.session for done in recover(logbook)] == [good]
+        assert [done.session for done in recover(logbook).sealed] == [good]
         assert [logbook.session(n).state for n in (hurt, new, none)] == ["interrupted"] * 3
         assert "not a capture" in logbook.session(hurt).notes[0]
         assert "9" in logbook.session(new).notes[0]
-        assert recover(logbook) == []
+        assert recover(logbook) == Recovered()
     assert hurt_path.read_bytes() == b"certainly no capture"
+
+
+def test_what_the_disk_will_not_take_is_left_for_later(tmp_path):
+    """A capture whose samples the disk will not take is left with the reason, and sealed once there is room."""
+    with Logbook.open(tmp_path, write=True) as recorder:
+        big, small = begin(recorder, RIDE), begin(recorder, RIDE)
+    with Logbook.open(tmp_path, write=True) as logbook:
+        way = logbook.samples_path(big)
+        way.mkdir(parents=True)  # whatever is in the way of the samples
+
+        found = recover(logbook)
+
+        assert [done.session for done in found.sealed] == [small]
+        assert [left.session for left in found.left] == [big]
+        assert f"session {big}" in found.left[0].in_words()
+        assert str(way) in found.left[0].in_words()
+        assert logbook.session(big).state == "recording"
+        way.rmdir()
+        assert [done.session for done in recover(logbook).sealed] == [big]
+
+
+def test_lines_beyond_any_session_are_left_out():
+    """A recording whose logger's clock leaps by years is sealed all the same, without what lies beyond a year."""
+    leap = 40_000_000
+    wire = block(rate=1) + data(rows(3)) + mark(3, leap) + data(rows(2), first_seq=4, first_tick=leap)
+    sealed = frame_from_capture(wire, None)
+
+    assert sealed.seconds == 20.0
+    assert sealed.marks == ()
+    assert any("2 lines left out, more than 366 days" in note for note in sealed.notes)
+
+
+def test_a_recording_of_no_channel(logbook):
+    """A logger that describes no channel is recorded and sealed: its lines have a time and nothing else."""
+    done = seal_capture(logbook, begin(logbook, block(()) + data([()] * 5)))
+
+    assert done.samples == 5
+    assert logbook.run(done.session).samples.collect().columns == ["t_s"]
 
 
 def test_a_later_version_is_kept_but_not_sealed(logbook):
     """A logger of a later version: the error names it, the session and its bytes are kept."""
     session = begin(logbook, later_version() + RIDE)
     before = logbook.raw_path(session).read_bytes()
-    with pytest.raises(WireTooNew):
+    with pytest.raises(WireTooNew, match=r"kept at .*\.capture"):
         seal_capture(logbook, session)
     assert logbook.session(session).state == "interrupted"
     assert logbook.raw_path(session).read_bytes() == before
