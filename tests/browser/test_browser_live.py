@@ -12,14 +12,12 @@ import pytest
 import uvicorn
 from playwright.sync_api import expect
 
-from bridge.emulator import Phase, run
-from bridge.emulator import pty as emulator_pty
+from bridge.emulator import Phase
 from bridge.logbook import Logbook
 from dashboard.app import create_app
+from tests.browser.hands import PHONE, riding, start
 
 pytestmark = pytest.mark.browser
-
-PHONE = {"width": 390, "height": 844}
 
 
 @pytest.fixture
@@ -40,16 +38,8 @@ def chopping(monkeypatch):
         Phase(1.2, 100.0, 0.0, rise=0.9, burning=False),
         Phase(60.0, 0.0, 0.0, burning=False),
     )
-    monkeypatch.setattr(emulator_pty, "short_ride", lambda _seconds=None: script)
-    ports, over = [], threading.Event()
-    thread = threading.Thread(target=run, args=(5, 50.0, None, ports.append, over.is_set), daemon=True)
-    thread.start()
-    until = time.monotonic() + 20.0
-    while not ports and time.monotonic() < until:
-        time.sleep(0.02)
-    yield ports[0]
-    over.set()
-    thread.join(10.0)
+    with riding(monkeypatch, script) as port:
+        yield port
 
 
 @pytest.fixture(autouse=True)
@@ -60,13 +50,6 @@ def stopped_at_the_end(folder):
         pids = [logbook.recorder(number) for number in logbook.unfinished()]
     for pid in filter(None, pids):
         subprocess.run(["kill", "-TERM", str(pid)], check=False)
-
-
-def start(page, port):
-    """Start a recording of a port by hand."""
-    page.get_by_label("Port", exact=True).fill(port)
-    page.get_by_role("button", name="Start recording").click()
-    expect(page.locator(".live-row").first).to_be_visible()
 
 
 def value(page, channel):

@@ -4,23 +4,9 @@ import pytest
 from playwright.sync_api import expect
 
 from bridge.logbook import Logbook
+from tests.browser.hands import PHONE, choose, fit
 
 pytestmark = pytest.mark.browser
-
-PHONE = {"width": 390, "height": 844}
-
-
-def choose(page, question, answer):
-    """Tap one answer of a question."""
-    page.get_by_role("group", name=question, exact=True).get_by_text(answer, exact=True).click()
-
-
-def fit(page, label, state="new"):
-    """Fit a plug into the place that is open."""
-    page.get_by_label("Label").fill(label)
-    choose(page, "It is", state)
-    page.get_by_role("button", name="Fit it").click()
-    expect(page.get_by_text(f"Plug {label} is in cylinder")).to_be_visible()
 
 
 def test_from_an_empty_tray_to_a_verdict(open_page):
