@@ -32,11 +32,12 @@ def register(app: Dash, source: Source) -> Route:
     )
     async def look(*given: object) -> object:
         relayout, shown, about = given[0], given[-2], given[-1]
-        trigger = ctx.triggered_id
-        if trigger == ids.TRACES:
+        # the graph tells of its own size at any moment, so that a button may come together with it
+        button = next((name for name in window.BUTTONS if name in ctx.triggered_prop_ids.values()), None)
+        if button is None:
             found = window.zoomed(relayout, about["seconds"])  # type: ignore[index]  # the store's dictionary
         else:
-            found = window.pressed(str(trigger), shown, about["seconds"])  # type: ignore[index,arg-type]  # as above
+            found = window.pressed(button, shown, about["seconds"])  # type: ignore[index,arg-type]  # as above
         return no_update if found is window.SAME or found == shown else found
 
     @app.callback(
