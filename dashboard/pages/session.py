@@ -2,8 +2,9 @@
 
 import asyncio
 import re
+from typing import Any
 
-from dash import Dash, Input, Output, Patch, State, ctx, dcc, html, no_update
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import ids
@@ -22,23 +23,28 @@ def register(app: Dash, source: Source) -> Route:
     async def layout(match: "re.Match[str]", _query: Query) -> Component:
         return _page(await asyncio.to_thread(source.picture, int(match["number"])))
 
+    # two callbacks, since the graph tells of its own size at any moment, and a callback that is called anew drops
+    # the answer that was on its way: a button's tap would be lost
+    @app.callback(
+        Output(ids.WINDOW, "data", allow_duplicate=True),
+        Input(ids.TRACES, "relayoutData"),
+        State(ids.WINDOW, "data"),
+        State(ids.SESSION, "data"),
+        prevent_initial_call=True,
+    )
+    async def drawn_across(relayout: object, shown: window.Window, about: dict[str, float]) -> object:
+        return _changed(window.zoomed(relayout, about["seconds"]), shown)
+
     @app.callback(
         Output(ids.WINDOW, "data"),
-        Input(ids.TRACES, "relayoutData"),
         *(Input(button, "n_clicks") for button in window.BUTTONS),
         State(ids.WINDOW, "data"),
         State(ids.SESSION, "data"),
         prevent_initial_call=True,
     )
-    async def look(*given: object) -> object:
-        relayout, shown, about = given[0], given[-2], given[-1]
-        # the graph tells of its own size at any moment, so that a button may come together with it
-        button = next((name for name in window.BUTTONS if name in ctx.triggered_prop_ids.values()), None)
-        if button is None:
-            found = window.zoomed(relayout, about["seconds"])  # type: ignore[index]  # the store's dictionary
-        else:
-            found = window.pressed(button, shown, about["seconds"])  # type: ignore[index,arg-type]  # as above
-        return no_update if found is window.SAME or found == shown else found
+    async def tapped(*given: Any) -> object:  # noqa: ANN401  # clicks by button, then the two states
+        shown, about = given[-2:]
+        return _changed(window.pressed(str(ctx.triggered_id), shown, about["seconds"]), shown)
 
     @app.callback(
         Output(ids.TRACES, "figure"),
@@ -46,12 +52,10 @@ def register(app: Dash, source: Source) -> Route:
         Input(ids.SCHEME, "data"),
         State(ids.SESSION, "data"),
     )
-    async def draw(shown: list[float] | None, scheme: Scheme, about: dict[str, float]) -> "Figure | Patch":
-        number = int(about["number"])
+    async def draw(shown: window.Window, scheme: Scheme, about: dict[str, float]) -> Figure:
+        # the whole figure each time: a patch would be lost on a figure that has not come yet
         part = (shown[0], shown[1]) if shown else None
-        if ctx.triggered_id == ids.WINDOW and part is not None:
-            return _zoom(await asyncio.to_thread(_figure, source, number, part, scheme))
-        return await asyncio.to_thread(_figure, source, number, part, scheme)
+        return await asyncio.to_thread(_figure, source, int(about["number"]), part, scheme)
 
     return Route(re.compile(r"/session/(?P<number>\d{1,9})/?"), layout)
 
@@ -60,13 +64,8 @@ def _figure(source: Source, number: int, part: tuple[float, float] | None, schem
     return traces_figure(source.series(number, part), source.marks(number), scheme, part)
 
 
-def _zoom(figure: Figure) -> Patch:
-    """Return only what a new window changes: the points and the time axis."""
-    patch = Patch()
-    patch["data"] = figure["data"]
-    patch["layout"]["xaxis"]["range"] = figure["layout"]["xaxis"]["range"]
-    patch["layout"]["xaxis"]["autorange"] = False
-    return patch
+def _changed(found: object, shown: window.Window) -> object:
+    return no_update if found is window.SAME or found == shown else found
 
 
 def _page(picture: Picture) -> Component:
