@@ -45,6 +45,15 @@ class CylinderResult:
         return (self.departure or self.absolute).verdict
 
     @property
+    def aluminium(self) -> bool:
+        """Whether aluminium was seen on the plug, which goes before every verdict."""
+        return (
+            self.life is not None
+            and self.life.reading is not None
+            and self.life.reading.specks == "aluminium"
+        )
+
+    @property
     def plug(self) -> str | None:
         """The plug's label."""
         return self.life.fitting.plug if self.life else None

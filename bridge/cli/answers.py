@@ -80,6 +80,9 @@ def _band_lines(found: "Bands") -> list[str]:
     return [
         f"session {found.session}: sensor delay {delay.seconds:.3f} s (sd {delay.sd_s:.3f}, from {delay.from_})",
         *table(head, rows),
+        *wrap(
+            "A dash for lambda: too little steady running. se is sampling alone, the sensor's accuracy comes on top."
+        ),
         *(line for note in found.notes for line in wrap(note)),
     ]
 

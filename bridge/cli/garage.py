@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge.cli.context import reading, writing
-from bridge.cli.output import answer, table
+from bridge.cli.output import answer, table, wrap
 from bridge.cli.parser import Parser, command, group, session_number
 
 if TYPE_CHECKING:
@@ -102,14 +102,20 @@ def set_setup(args: argparse.Namespace) -> int:
 def show_setup(args: argparse.Namespace) -> int:
     """Show what a session ran with."""
     with reading(args) as logbook:
-        return _setup(args, logbook.setup(args.session))
+        own = logbook.written_setup(args.session).model_dump(exclude_unset=True)
+        return _setup(args, logbook.setup(args.session), carried=not own)
 
 
-def _setup(args: argparse.Namespace, setup: "Setup") -> int:
+def _setup(args: argparse.Namespace, setup: "Setup", *, carried: bool = False) -> int:
     document = setup.model_dump(exclude_none=True)
-    answer(
-        args, document, _flat(document) or ["nothing is set up yet; write a setup.toml and use 'setup set'"]
-    )
+    lines = _flat(document)
+    if not lines:
+        lines = ["nothing is set up yet; write a setup.toml and use 'setup set'"]
+    elif carried:
+        lines += wrap(
+            "Nothing was written for this session: all of this is carried over from the one before."
+        )
+    answer(args, document, lines)
     return 0
 
 

@@ -77,6 +77,8 @@ def command(
     """
     parser = commands.add_parser(name, help=help_text, description=help_text, allow_abbrev=False)
     parser.set_defaults(run=run)
+    # it belongs before the command; behind it, it is understood all the same
+    parser.add_argument("--logbook", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
     if with_json:
         parser.add_argument("--json", action="store_true", help="answer with one JSON document")
     return parser

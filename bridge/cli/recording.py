@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from bridge.cli.context import logbook_folder, writing
 from bridge.cli.output import answer, table, wrap
 from bridge.cli.parser import Parser, command, positive
-from bridge.errors import BadValue, DiskTrouble
+from bridge.errors import BadValue, DiskTrouble, NotCarriedThrough
 
 if TYPE_CHECKING:
     import threading
@@ -101,9 +101,14 @@ def record(args: argparse.Namespace) -> int:
             place=args.place,
             stop=stop.is_set,
         )
-    answer(args, _document(done.sealed), [*_lines(done.sealed), *_next(done.sealed)])
+    answer(args, _document(done.sealed), [*_lines(done.sealed), *_next(done.sealed, args.bike)])
     if done.trouble is not None:
         raise done.trouble
+    if not done.sealed.bytes:
+        raise NotCarriedThrough(
+            f"nothing came from {args.port}, so session {done.sealed.session} is kept without a sample; look at the"
+            " cable, the port's name and the logger's power",
+        )
     return 0
 
 
@@ -167,11 +172,16 @@ def _lines(sealed: "Sealed") -> list[str]:
     ]
 
 
-def _next(sealed: "Sealed") -> list[str]:
+def _next(sealed: "Sealed", bike: str | None) -> list[str]:
     if not sealed.samples:
         return []
     number = sealed.session
-    return [f"next: 'sootline plug read LABEL --session {number} ...', then 'sootline compare {number}'"]
+    no_bike = f"No bike was named; say which it was by 'sootline bike rode NAME --session {number}', before any plug."
+    steps = (
+        f"Next, all for session {number}: 'sootline setup set', 'plug fit' the plugs that were in, 'plug pull', 'plug"
+        f" read', then 'sootline compare {number}'."
+    )
+    return [line for text in (*(() if bike else (no_bike,)), steps) for line in wrap(text)]
 
 
 def recover(args: argparse.Namespace) -> int:

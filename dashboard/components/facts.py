@@ -18,7 +18,12 @@ def title(run: Run) -> str:
 
 def facts(run: Run, comparison: Comparison) -> list[Component]:
     """Return the lines below the heading: when and on what, fuel and air, how long and how it ended."""
-    lines = [[moment(run.session.started), *_bike(run)], [*_fuel(run, comparison), *_air(run)], _ending(run)]
+    number = f"Session {run.session.id}"
+    lines = [
+        [number, moment(run.session.started), *_bike(run)],
+        [*_fuel(run, comparison), *_air(run)],
+        _ending(run),
+    ]
     state = {"recording": "Still being recorded.", "interrupted": "Interrupted and not yet sealed."}
     found: list[Component] = [html.P(" · ".join(line), className="facts") for line in lines if line]
     if run.session.state in state:

@@ -17,6 +17,8 @@ _HEADLINES = {
 
 def headline(result: CylinderResult) -> str:
     """Return the result in a few words."""
+    if result.aluminium:
+        return "Aluminium on the plug: stop"
     if result.verdict in _HEADLINES:
         return _HEADLINES[result.verdict]
     if result.life is None:

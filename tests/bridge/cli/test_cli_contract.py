@@ -206,3 +206,56 @@ def test_cautions_stand_where_the_verdict_stands(ridden):
     """`compare` carries its cautions in both forms."""
     assert "piston" in " ".join(ridden("compare", "1").out.split())
     assert any("piston" in caution for caution in ridden.ok("compare", "1")["cautions"])
+
+
+def test_aluminium_goes_before_every_verdict(ridden):
+    """Aluminium on a plug is said first, in that cylinder's own statement."""
+    ridden.ok("plug", "fit", "A1", "--cylinder", "1", "--session", "1", "--state", "new")
+    ridden.ok(
+        "plug", "read", "A1", "--session", "1", "--ring-mm", "6.0", "--view", "cut", "--specks", "aluminium"
+    )
+
+    one, two = ridden.ok("compare", "1")["cylinders"]
+
+    assert one["statement"].startswith("Aluminium on plug A1: stop")
+    assert "Aluminium" not in two["statement"]
+
+
+def test_a_lean_full_throttle_is_said(sootline, files):
+    """A measured lambda over 0.95 at full throttle comes with what else reads lean; a usual one does not."""
+    rows = [f"{i / 10:.1f},100,8000,0.880,0.980" for i in range(600)]
+    (files / "lean.csv").write_text(
+        "t_s,throttle,rpm,lambda_1,lambda_2\n" + "\n".join(rows) + "\n", encoding="utf-8"
+    )
+    sootline.ok("bike", "add", files / "bike.toml")
+    sootline.ok("import", files / "lean.csv", "--bike", "Chalk Pit 400")
+
+    one, two = sootline.ok("compare", "1")["cylinders"]
+
+    assert not any("leak" in note for note in one["notes"])
+    assert any("leak" in note and "0.980" in note for note in two["notes"])
+
+
+def test_a_setup_that_was_carried_over_says_so(ridden, files):
+    """A session for which nothing was written shows its set-up as the one before's."""
+    ridden.ok(
+        "import",
+        files / "ride.csv",
+        "--again",
+        "--bike",
+        "Chalk Pit 400",
+        "--started",
+        "2026-05-15T09:20:00Z",
+    )
+
+    assert "carried over" not in ridden("setup", "show", "1").out
+    assert "carried over" in " ".join(ridden("setup", "show", "2").out.split())
+
+
+def test_the_logbook_may_be_named_behind_the_command(ridden):
+    """--logbook stands before the command; behind it, it is understood all the same."""
+    folder = ridden.folder
+    ridden.folder = folder.parent / "nowhere"
+
+    assert ridden("sessions", "--logbook", folder).code == 0
+    assert ridden("sessions").code == 2

@@ -1,6 +1,7 @@
 """A recording from a real port device, with no hardware: the virtual logger on a pseudo-terminal."""
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -155,3 +156,17 @@ def _wait_for_note(folder, begin, seconds=20):
             return
         time.sleep(0.05)
     raise AssertionError(f"no note began with {begin}")
+
+
+def test_a_port_from_which_nothing_comes(sootline):
+    """A recording into which not a byte came is not done: exit 1, with what to look at."""
+    ours, theirs = os.openpty()
+    try:
+        answer = sootline("record", "--port", os.ttyname(theirs), "--seconds", "1")
+    finally:
+        os.close(ours)
+        os.close(theirs)
+
+    assert answer.code == 1
+    assert "nothing came from" in answer.err
+    assert sootline.ok("sessions")["sessions"][0]["samples"] == 0
