@@ -114,15 +114,16 @@ def _are_plain(chars: Chars, lines: int, columns: int) -> bool:
     Where a minus stands, and that a number has one point, is left to polars; so is a line with too many
     fields, and without one the right number of commas in all leaves no line with too few.
     """
-    commas, line_ends = chars == ord(","), chars == ord("\n")
+    # one array at a time: many of this size at once cost more to come by than to fill
+    counted = [int(np.count_nonzero(chars == ord(char))) for char in ",\nD-"]
     digits, points = chars - np.uint8(ord("0")) <= 9, chars == ord(".")
-    kinds, minuses = chars == ord("D"), chars == ord("-")
-    counted = [int(np.count_nonzero(which)) for which in (commas, line_ends, kinds, digits, points, minuses)]
+    counted += [int(np.count_nonzero(digits)), int(np.count_nonzero(points))]
     if counted[:3] != [lines * (columns - 1), lines - 1, lines] or sum(counted) != len(chars):
         return False
-    if (points[1:-1] & ~(digits[:-2] & digits[2:])).any() or points[-1]:
+    if (points[1:-1] > (digits[:-2] & digits[2:])).any() or points[-1]:
         return False
-    return not _has_run(~(commas | line_ends), NUMBER_CHARS + 1)
+    # of the characters that are left only comma and line end come before the minus
+    return not _has_run(chars >= ord("-"), NUMBER_CHARS + 1)
 
 
 def _has_run(flags: npt.NDArray[np.bool_], length: int) -> bool:
