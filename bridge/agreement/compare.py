@@ -24,8 +24,6 @@ from bridge.plug.validity import Validity, judge
 
 MARGIN = 0.03
 """What counts as agreement where the bike says nothing else [1]."""
-LEAN_AT_FULL = 0.95
-"""Leaner than this at full throttle is said to be; common practice, no source (best power is near 0.85 to 0.90)."""
 CYLINDER_SD = 0.03
 """Standard uncertainty of one cylinder's lambda by the average that one sensor for all of them sees [1]: assumed,
 no source; from memory, the cylinders of a sound engine lie within some 5 % of each other's mixture."""
@@ -128,7 +126,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
 
 def _warned(life: PlugLife | None, statement: str) -> str:
     """Return a statement with what goes before it where aluminium was seen on the plug."""
-    if life is None or life.reading is None or life.reading.specks != "aluminium":
+    if life is None or not life.aluminium:
         return statement
     return f"Aluminium on plug {life.fitting.plug}: stop, and look inside before it runs again. {statement}"
 
@@ -142,11 +140,6 @@ def _notes(asked: _Asked, life: PlugLife | None, over: Measured) -> list[str]:
             "one sensor stands for all cylinders, so the measured lambda is their average, and a cylinder"
             " that departs from the others shows here as a difference; how far one may is counted as a doubt of"
             f" {CYLINDER_SD:g} lambda, which is assumed",
-        )
-    if over.mean is not None and over.mean > LEAN_AT_FULL:
-        notes.append(
-            f"the sensor reads lambda {over.mean:.3f} at full throttle, which would be lean: look for an air leak"
-            " and a misfire, which read lean too, before a jet is touched, and go no leaner meanwhile",
         )
     if bike is None:
         notes.append("without a bike the sensor's own accuracy is taken as on a two-stroke, the wider one")

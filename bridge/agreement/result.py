@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bridge.agreement.verdict import Difference, Verdict
+from bridge.agreement.words import caution_on
 from bridge.model import PlugLife
 from bridge.physics.fuel import Fuel
 from bridge.plug.exposure import Measured
@@ -45,13 +46,9 @@ class CylinderResult:
         return (self.departure or self.absolute).verdict
 
     @property
-    def aluminium(self) -> bool:
-        """Whether aluminium was seen on the plug, which goes before every verdict."""
-        return (
-            self.life is not None
-            and self.life.reading is not None
-            and self.life.reading.specks == "aluminium"
-        )
+    def caution(self) -> str | None:
+        """What has to stand beside this cylinder's own figures."""
+        return caution_on(self.measured)
 
     @property
     def plug(self) -> str | None:
@@ -121,6 +118,8 @@ def _cylinder_words(result: CylinderResult, stoich_afr: float) -> list[str]:
             f"{measured}, over {result.measured.seconds:.1f} s of full throttle; the sensor's own accuracy of"
             f" ±{own:.3f} comes on top.",
         )
+    if result.caution:
+        lines.append(f"Caution: {result.caution}")
     return lines + [f"Note: {note}." for note in result.notes]
 
 
@@ -184,5 +183,6 @@ def _cylinder_json(result: CylinderResult, stoich_afr: float) -> dict[str, Any]:
         "verdict": result.verdict,
         "causes": [],
         "statement": result.statement,
+        "caution": result.caution,
         "notes": list(result.notes),
     }

@@ -26,9 +26,23 @@ COMPETENT = (
 )
 
 
+LEAN_AT_FULL = 0.95
+"""Leaner than this at full throttle is said to be; common practice, no source (best power is near 0.85 to 0.90)."""
+
+
+def caution_on(over: Measured) -> str | None:
+    """Return what has to stand beside one cylinder's measured lambda: that it would be lean, and what else reads so."""
+    if over.mean is None or over.mean <= LEAN_AT_FULL:
+        return None
+    return (
+        f"The sensor reads lambda {over.mean:.3f} at full throttle, which would be lean: look for an air leak and a"
+        " misfire, which read lean too, before a jet is touched, and go no leaner meanwhile."
+    )
+
+
 def cautions_for(bike: Bike | None, lives: Sequence[PlugLife]) -> tuple[str, ...]:
     """Return what has to stand wherever the verdicts stand, the most urgent first."""
-    specks = any(life.reading is not None and life.reading.specks == "aluminium" for life in lives)
+    specks = any(life.aluminium for life in lives)
     two_stroke = bike is None or bike.strokes == 2
     chosen = ((specks, ALUMINIUM), (True, LEAN), (two_stroke, TWO_STROKE), (True, COMPETENT))
     return tuple(sentence for holds, sentence in chosen if holds)

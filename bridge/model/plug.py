@@ -94,3 +94,8 @@ class PlugLife:
     """Steps from the bike's usual: + colder, - hotter."""
     runs: tuple[Run, ...]
     """The sessions since it was fitted, oldest first; the last one is the session looked at."""
+
+    @property
+    def aluminium(self) -> bool:
+        """Whether aluminium was seen on the plug, which goes before every verdict."""
+        return self.reading is not None and self.reading.specks == "aluminium"

@@ -38,7 +38,13 @@ def _cylinder(result: CylinderResult, picture: Picture) -> Component:
     return html.Section(
         [
             html.H3([html.Span(f"Cylinder {result.cylinder}", className="which"), headline(result) + "."]),
-            html.P(sentence(result), className="statement"),
+            # one cell of the grid that keeps the cylinders' parts on the same lines
+            html.Div(
+                [
+                    html.P(sentence(result), className="statement"),
+                    html.P(result.caution, className="caution-line") if result.caution else None,
+                ],
+            ),
             html.P(_plug(result), className="quiet plug-line"),
             drawing(nose_svg(nose), className="nose-frame") if nose else None,
             _numbers(result, picture.comparison.fuel.stoich_afr),

@@ -17,7 +17,7 @@ _HEADLINES = {
 
 def headline(result: CylinderResult) -> str:
     """Return the result in a few words."""
-    if result.aluminium:
+    if result.life is not None and result.life.aluminium:
         return "Aluminium on the plug: stop"
     if result.verdict in _HEADLINES:
         return _HEADLINES[result.verdict]

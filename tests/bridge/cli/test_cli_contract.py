@@ -232,8 +232,9 @@ def test_a_lean_full_throttle_is_said(sootline, files):
 
     one, two = sootline.ok("compare", "1")["cylinders"]
 
-    assert not any("leak" in note for note in one["notes"])
-    assert any("leak" in note and "0.980" in note for note in two["notes"])
+    assert one["caution"] is None
+    assert "leak" in two["caution"]
+    assert "0.980" in two["caution"]
 
 
 def test_a_setup_that_was_carried_over_says_so(ridden, files):
