@@ -13,10 +13,10 @@ from bridge.agreement.verdict import (
 )
 from bridge.agreement.words import cautions_for, say
 from bridge.bands import session_fuel
+from bridge.budget import Budget, Component
 from bridge.channels import find
 from bridge.errors import BadValue
 from bridge.model import PlugLife, Run, ScaleStatement
-from bridge.plug.budget import Budget, Component
 from bridge.plug.exposure import Measured, measured
 from bridge.plug.lived import live_through
 from bridge.plug.scale import NOSE_MEND, LinearScale, RingLambda, ring_lambda, scale_for

@@ -8,7 +8,7 @@ out zero; else ``cannot say``. Little data gives a wide interval, and a wide int
 from dataclasses import dataclass
 from typing import Literal
 
-from bridge.plug.budget import Budget
+from bridge.budget import Budget
 
 Verdict = Literal["agree", "ring richer", "ring leaner", "cannot say"]
 

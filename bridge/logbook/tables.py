@@ -195,3 +195,42 @@ scale_statements = Table(
     Column("lambda_", Float, nullable=False),
     Column("written", Moment, nullable=False),
 )
+
+sensor_events = Table(
+    "sensor_events",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("bike_id", ForeignKey("bikes.id"), nullable=False, index=True),
+    Column("what", String, nullable=False, comment="free air, replaced, offset or trapped"),
+    Column("at", Moment, nullable=False),
+    Column("cylinder", Integer, comment="null: all of the bike's sensors"),
+    Column("value", Float),
+    Column("sd", Float),
+    Column("air_temp_c", Float),
+    Column("air_pressure_hpa", Float),
+    Column("humidity_percent", Float),
+    Column("written", Moment, nullable=False),
+)
+
+gas_analyses = Table(
+    "gas_analyses",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("session_id", ForeignKey("sessions.id"), nullable=False, index=True),
+    Column("cylinder", Integer, comment="null: the gas of all cylinders together"),
+    Column("co2_percent", Float, nullable=False),
+    Column("co_percent", Float, nullable=False),
+    Column("o2_percent", Float, nullable=False),
+    Column("hc_ppm", Float, nullable=False),
+    Column("no_ppm", Float),
+    Column("written", Moment, nullable=False),
+)
+
+fuels = Table(
+    "fuels",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", String, nullable=False, index=True, comment="lower case; the newest row of a name counts"),
+    Column("document", JSON, nullable=False, comment="the keys of the fuel's file as written"),
+    Column("written", Moment, nullable=False),
+)

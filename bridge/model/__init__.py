@@ -4,6 +4,7 @@ The logbook stores them and the analysis takes them; neither SQL nor a screen is
 """
 
 from bridge.model.bike import Bike, PlugSpec, Roller
+from bridge.model.gas import GasAnalysis
 from bridge.model.plug import Fitting, PlugLife, Reading, ScaleStatement
 from bridge.model.session import Mark, PartState, Run, Session
 from bridge.model.setup import Blend, CylinderSetup, Needle, Setup, StatedFuel, Weather
@@ -13,6 +14,7 @@ __all__ = [
     "Blend",
     "CylinderSetup",
     "Fitting",
+    "GasAnalysis",
     "Mark",
     "Needle",
     "PartState",

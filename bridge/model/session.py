@@ -6,7 +6,9 @@ from typing import Literal
 
 import polars as pl
 
+from bridge.channels.sensor import SensorEvent
 from bridge.model.bike import Bike
+from bridge.model.gas import GasAnalysis
 from bridge.model.setup import Setup
 
 SessionState = Literal["recording", "interrupted", "sealed"]
@@ -59,7 +61,8 @@ class Run:
 
     ``samples`` has one row a data line: ``t_s`` [s] (float64, rising, device clock, from the session's
     start), then one float32 column a channel, named and in units as the channel catalogue says; null where
-    there was no valid reading. Lambda columns are as the sensor said them, not yet shifted by the delay.
+    there was no valid reading. Lambda columns are as the sensor said them, not yet shifted by the delay. What
+    the bike's file says of its channels (calibration points, a sensor's own table) is already applied.
     """
 
     session: Session
@@ -68,3 +71,9 @@ class Run:
     samples: pl.LazyFrame
     marks: tuple[Mark, ...] = ()
     states: tuple[PartState, ...] = ()
+    sensor_events: tuple[SensorEvent, ...] = ()
+    """History of the bike's oxygen sensors up to this session's start, oldest first."""
+    gas: tuple[GasAnalysis, ...] = ()
+    """Exhaust-gas analyses of this session; the newest counts for each cylinder."""
+    notes: tuple[str, ...] = ()
+    """What was done to the channels since they were recorded, one sentence each."""

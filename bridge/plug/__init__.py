@@ -1,14 +1,11 @@
 """What a plug lived through, whether its reading is valid, and what its ring stands for."""
 
-from bridge.plug.budget import Budget, Component
 from bridge.plug.exposure import Measured, measured
 from bridge.plug.lived import Lived, live_through
 from bridge.plug.scale import LinearScale, RingLambda, RingScale, ring_lambda, scale_for
 from bridge.plug.validity import Limits, Validity, judge
 
 __all__ = [
-    "Budget",
-    "Component",
     "Limits",
     "LinearScale",
     "Lived",

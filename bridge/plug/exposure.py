@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import polars as pl
 
+from bridge.budget import Budget, Component
 from bridge.model import PlugLife, Run
-from bridge.plug.budget import Budget, Component
 from bridge.plug.lived import Lived, live_through
 
 MEMORY_S = 60.0

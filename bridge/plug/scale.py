@@ -16,10 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol
 
+from bridge.budget import Budget, Component
 from bridge.errors import BadValue
 from bridge.model import Reading, ScaleStatement
 from bridge.model.rules import RING_SD_MM
-from bridge.plug.budget import Budget, Component
 
 ScaleName = Literal["guess", "stated", "gas", "pairs"]
 OneSided = Literal["leaner", "richer"]

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from bridge.agreement.verdict import judge_difference
+from bridge.budget import Budget, Component
 from bridge.model import ScaleStatement
-from bridge.plug.budget import Budget, Component
 from bridge.plug.scale import SCATTER, SLOPE_MM, SLOPE_RELATIVE_SD, stated
 from tests.virtual_runs import NOW
 

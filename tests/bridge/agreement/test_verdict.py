@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bridge.agreement.verdict import judge_difference, judge_leaner_than, judge_richer_than
-from bridge.plug.budget import Budget, Component
+from bridge.budget import Budget, Component
 
 MARGIN = 0.03
 

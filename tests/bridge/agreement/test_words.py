@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from bridge.agreement.verdict import judge_difference, judge_leaner_than, judge_richer_than
 from bridge.agreement.words import say
-from bridge.plug.budget import Budget, Component
+from bridge.budget import Budget, Component
 from bridge.plug.exposure import measured
 from bridge.plug.scale import RingLambda, guess, ring_lambda
 from bridge.plug.validity import Validity

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.plug.budget import Budget, Component, t_quantile
+from bridge.budget import Budget, Component, t_quantile
 
 # Published: the t table that statistics books print (values from memory, e.g. Fisher & Yates).
 TABLE = [
