@@ -12,7 +12,7 @@ from dashboard.gate import Door, Gate
 from dashboard.gate.asgi import App, Receive, Scope, Send, is_page
 from dashboard.gate.knock import OnThisMachine, on_loopback
 from dashboard.live.routes import add_routes
-from dashboard.pages import live, plugs, session, sessions
+from dashboard.pages import live, plugs, sensor, session, sessions
 
 
 def create_app(
@@ -44,7 +44,7 @@ def create_app(
         enable_mcp=False,
     )
     source = Source(logbook)
-    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs, live)])
+    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs, sensor, live)])
     hashes = tuple(app.csp_hashes())
     return Gate(Pages(cast("App", server)), door, script_hashes=hashes, on_this_machine=on_this_machine)
 

@@ -1,79 +1,26 @@
 """The one place where the dashboard loads from the bridge, and the cache in front of it.
 
 Everything here may wait for the disk, so pages call it in a thread (``asyncio.to_thread``). The logbook is
-opened anew for each request: reading for looking, writing only for what a person did on the tray.
+opened anew for each request: reading for looking, writing only for what a person did.
 """
 
-from collections import OrderedDict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
-from threading import Lock
-from typing import Any, Generic, TypeVar
+from typing import Any
 
-from bridge.agreement import Comparison, CylinderResult, compare
-from bridge.bands import Bands, bands
-from bridge.errors import RequestError
+from bridge.agreement import Comparison, compare
+from bridge.bands import Bands, running
+from bridge.channels.sensor import SensorEvent
+from bridge.errors import RequestError, UnknownThing
 from bridge.logbook import Logbook
-from bridge.model import Fitting, Mark, PlugLife, Reading, Run, Session
+from bridge.model import Fitting, GasAnalysis, Mark, PlugLife, Reading, Run, Session
+from bridge.model.sensor_known import state_of
+from dashboard.cache import Cache
 from dashboard.figures.reduce import Series, reduce_window
-
-Value = TypeVar("Value")
-
-
-class Cache(Generic[Value]):
-    """Keeps what was worked out last; a key says everything that the value depends on."""
-
-    def __init__(self, size: int) -> None:
-        self._size, self._kept, self._lock = size, OrderedDict[Any, Value](), Lock()
-
-    def get(self, key: object, make: Callable[[], Value]) -> Value:
-        """Return the value of a key, made now where it is not kept."""
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
-        value = make()
-        with self._lock:
-            self._kept[key] = value
-            while len(self._kept) > self._size:
-                self._kept.popitem(last=False)
-        return value
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A session with everything its page shows."""
-
-    run: Run
-    lives: tuple[PlugLife, ...]
-    comparison: Comparison
-    bands: Bands | None
-    bands_missing: str | None = None
-    """Why there are no bands, in the bridge's own sentence."""
-
-
-@dataclass(frozen=True)
-class Tray:
-    """The plugs of a session in cylinder order.
-
-    Attributes:
-        run: the session.
-        comparison: what each cylinder says; its cylinders are the places of the tray.
-    """
-
-    run: Run
-    comparison: Comparison
-
-    def place(self, cylinder: int) -> CylinderResult | None:
-        """Return one cylinder's place, None for a number that this bike has not."""
-        return next((place for place in self.comparison.cylinders if place.cylinder == cylinder), None)
-
-
-COLUMNS = 5
-"""As many engine-speed columns as a phone can show."""
-_STEPS = (500.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 4000.0, 5000.0)
+from dashboard.figures.states import Stretch
+from dashboard.pictures import Picture, Tray, Witnesses, air_of, few_columns, geometry_of, stretches
 
 
 class Source:
@@ -81,9 +28,12 @@ class Source:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._runs: Cache[Run] = Cache(64)
         self._comparisons: Cache[Comparison] = Cache(256)
         self._bands: Cache[Bands] = Cache(32)
         self._series: Cache[tuple[Series, ...]] = Cache(64)
+        self._states: Cache[tuple[Stretch, ...]] = Cache(32)
+        self._geometry: Cache[float | None] = Cache(64)
 
     @contextmanager
     def _reading(self) -> Iterator[Logbook]:
@@ -116,7 +66,7 @@ class Source:
             UnknownThing: there is no such session.
         """
         with self._reading() as logbook:
-            return self._compare(logbook, logbook.run(number))[0]
+            return self._compare(logbook, self._run(logbook, number))[0]
 
     def picture(self, number: int) -> Picture:
         """Return everything of a session.
@@ -125,21 +75,48 @@ class Source:
             UnknownThing: there is no such session.
         """
         with self._reading() as logbook:
-            run = logbook.run(number)
+            run = self._run(logbook, number)
             comparison, lives = self._compare(logbook, run)
-            key = (self._stamp(logbook, number), repr(run.bike), repr(run.setup))
+            key = (self._stamp(logbook, number), _told(run))
+            air = air_of(run.setup.weather)
             try:
-                found, missing = self._bands.get(key, lambda: _few_columns(run)), None
+                found = self._bands.get(key, lambda: few_columns(run))
+                geometry_s = self._geometry.get(key, lambda: geometry_of(run, running(run)))
             except (
                 RequestError
             ) as error:  # such as a log without engine speed: the rest of the page still stands
-                found, missing = None, str(error)
-        return Picture(run, lives, comparison, found, missing)
+                return Picture(run, lives, comparison, None, str(error), air)
+        return Picture(run, lives, comparison, found, None, air, geometry_s)
+
+    def witnesses(self, number: int) -> Witnesses:
+        """Return what is known of a session's sensors and exhaust gas.
+
+        Raises:
+            UnknownThing: there is no such session.
+        """
+        with self._reading() as logbook:
+            run = self._run(logbook, number)
+            bike = run.bike
+            each = bike is not None and bike.sensor == "each"
+            cylinders = range(1, bike.cylinders + 1) if bike and each else (None,)
+            events = logbook.sensor_events(bike.name) if bike else ()
+            states = tuple(state_of(run, cylinder) for cylinder in cylinders)
+            return Witnesses(run, self._compare(logbook, run)[0], states, events)
+
+    def states(self, number: int) -> tuple[Stretch, ...]:
+        """Return what each moment of a session was; nothing where it cannot be told."""
+        with self._reading() as logbook:
+            run = self._run(logbook, number)
+            key = (self._stamp(logbook, number), _told(run))
+            try:
+                return self._states.get(key, lambda: stretches(running(run)))
+            except RequestError:  # the session's page says why
+                return ()
 
     def marks(self, number: int) -> tuple[Mark, ...]:
         """Return the marked moments of a session."""
         with self._reading() as logbook:
-            return logbook.run(number).marks
+            return self._run(logbook, number).marks
 
     def tray(self, number: int) -> Tray:
         """Return the plugs of a session.
@@ -148,7 +125,7 @@ class Source:
             UnknownThing: there is no such session.
         """
         with self._reading() as logbook:
-            run = logbook.run(number)
+            run = self._run(logbook, number)
             return Tray(run, self._compare(logbook, run)[0])
 
     def series(self, number: int, window: tuple[float, float] | None) -> tuple[Series, ...]:
@@ -159,8 +136,8 @@ class Source:
             window: seconds from and to; None for all.
         """
         with self._reading() as logbook:
-            run = logbook.run(number)
-            key = (self._stamp(logbook, number), window)
+            run = self._run(logbook, number)
+            key = (self._stamp(logbook, number), _told(run), window)
             return self._series.get(key, lambda: reduce_window(run.samples, window))
 
     def _stamp(self, logbook: Logbook, number: int) -> tuple[int, int, int]:
@@ -171,15 +148,27 @@ class Source:
         status = path.stat()
         return number, status.st_mtime_ns, status.st_size
 
+    def _same(self, logbook: Logbook, run: Run) -> Run:
+        """Return the run that was had before where nothing of it has changed: its delay is known by itself."""
+        told = repr((run.session, run.marks, run.states))
+        return self._runs.get((self._stamp(logbook, run.session.id), told, _told(run)), lambda: run)
+
+    def _run(self, logbook: Logbook, number: int) -> Run:
+        return self._same(logbook, logbook.run(number))
+
     def _compare(self, logbook: Logbook, run: Run) -> tuple[Comparison, tuple[PlugLife, ...]]:
-        lives = tuple(logbook.plug_lives(run.session.id))
+        lives = tuple(
+            replace(life, runs=tuple(self._same(logbook, one) for one in life.runs))
+            for life in logbook.plug_lives(run.session.id)
+        )
         statements = tuple(logbook.statements(run.bike.name)) if run.bike else ()
         numbers = {run.session.id, *(one.session.id for life in lives for one in life.runs)}
         key = (
             tuple(self._stamp(logbook, number) for number in sorted(numbers)),
-            repr((run.session, run.bike, run.setup)),
+            repr(run.session),
+            _told(run),
             repr([(life.fitting, life.reading, life.heat_range) for life in lives]),
-            repr([one.setup for life in lives for one in life.runs]),
+            repr([_told(one) for life in lives for one in life.runs]),
             repr(statements),
         )
         return self._comparisons.get(key, lambda: compare(run, lives, statements)), lives
@@ -204,13 +193,24 @@ class Source:
         with self._writing() as logbook:
             return logbook.read(label, **told)
 
+    def add_gas(self, number: int, **told: Any) -> GasAnalysis:  # noqa: ANN401  # handed on as the form has it
+        """Write an exhaust-gas analysis down."""
+        with self._writing() as logbook:
+            return logbook.add_gas(number, **told)
 
-def _few_columns(run: Run) -> Bands:
-    """Return the bands, with steps of engine speed so wide that a phone can show them side by side."""
-    fine = bands(run)
-    held = fine.cells.drop_nulls(["lambda_mean", "rpm_from", "rpm_to"])
-    if held.is_empty():
-        return fine
-    lowest, highest = min(held["rpm_from"].to_list()), max(held["rpm_to"].to_list())
-    step = next((s for s in _STEPS if -(-highest // s) - lowest // s <= COLUMNS), _STEPS[-1])
-    return fine if step == _STEPS[0] else bands(run, rpm_step=step)
+    def add_sensor_event(self, number: int, event: SensorEvent) -> SensorEvent:
+        """Write down what was done to, or is known of, a sensor of a session's bike.
+
+        Raises:
+            UnknownThing: the session has no bike.
+        """
+        with self._writing() as logbook:
+            bike = logbook.session(number).bike
+            if bike is None:
+                raise UnknownThing(f"session {number} has no bike yet, so nobody knows whose sensor that is")
+            return logbook.add_sensor_event(bike, event)
+
+
+def _told(run: Run) -> str:
+    """Return all that was told of a session beside its samples and that its answers depend on."""
+    return repr((run.bike, run.setup, run.sensor_events, run.gas, run.notes))

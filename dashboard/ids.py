@@ -37,10 +37,17 @@ FIT = "fit-button"
 PULL = "pull-button"
 PULL_ALL = "pull-all-button"
 ORDER_LOST = "order-lost"
+WHOLE_TRAY = "whole-tray"
 READ = "read-button"
 FIELD = "field"
 FIT_FIELD = "fit-field"
 DEPTH_DOWN, DEPTH_UP = "depth-down", "depth-up"
+
+# sensor and exhaust gas
+KNOWN = "known-of-sensors"
+EVENT, EVENT_WHAT, EVENT_MESSAGE, EVENT_FIELDS = "event-button", "event-what", "event-message", "event-fields"
+GAS, GAS_MESSAGE = "gas-button", "gas-message"
+EVENT_FIELD, GAS_FIELD = "event-field", "gas-field"
 
 
 def slot(cylinder: int) -> dict[str, str | int]:
@@ -56,3 +63,13 @@ def field(name: str) -> dict[str, str]:
 def fit_field(name: str) -> dict[str, str]:
     """Return the id of a field of the fitting form."""
     return {"type": FIT_FIELD, "name": name}
+
+
+def event_field(name: str) -> dict[str, str]:
+    """Return the id of a field of the sensor's form."""
+    return {"type": EVENT_FIELD, "name": name}
+
+
+def gas_field(name: str) -> dict[str, str]:
+    """Return the id of a field of the exhaust-gas form."""
+    return {"type": GAS_FIELD, "name": name}

@@ -29,6 +29,14 @@ PALETTES: Final[dict[Scheme, dict[str, str]]] = {
         "metal": "#c9c3b8",
         "metal-line": "#8d8579",
         "soot": "#1c1815",
+        "gas": "#5b3a78",
+        "strip": "#8d8172",
+        "shade": "rgba(120,104,80,0.10)",
+        "tone-1": "#f6f0e2",
+        "tone-2": "#dcc9a6",
+        "tone-3": "#b99763",
+        "tone-4": "#8a6238",
+        "tone-5": "#43301f",
     },
     "dark": {
         "ground": "#1a1816",
@@ -47,6 +55,14 @@ PALETTES: Final[dict[Scheme, dict[str, str]]] = {
         "metal": "#5d574f",
         "metal-line": "#8d8579",
         "soot": "#15110f",
+        "gas": "#c3a6e4",
+        "strip": "#8f867a",
+        "shade": "rgba(236,230,218,0.07)",
+        "tone-1": "#f3ead6",
+        "tone-2": "#cdb68e",
+        "tone-3": "#a07f4e",
+        "tone-4": "#6e4d2b",
+        "tone-5": "#38281a",
     },
 }
 """Names are CSS variables in the page (``--ink``); text on ground passes 4.5:1 in both schemes (tested)."""
@@ -60,6 +76,15 @@ MIXTURE: Final[tuple[tuple[float, str], ...]] = (
     (1.10, "#fbf8f1"),
 )
 """Lambda to colour: soot, tan, chalk. The numbers place the colours only; they are no targets."""
+
+DEPOSITS: Final[tuple[tuple[str, str], ...]] = (
+    ("white", "#f8f4ea"),
+    ("grey", "#a8a299"),
+    ("tan", "#c9a878"),
+    ("brown", "#8a6238"),
+    ("black", "#1c1815"),
+)
+"""Colours of what settles on a plug, for the small drawings of the reading form: the same in both schemes."""
 
 _TRACES: Final[dict[Scheme, dict[str, tuple[str, ...]]]] = {
     "light": {

@@ -11,22 +11,30 @@ from bridge.agreement.verdict import (
     judge_richer_than,
     nothing_to_say,
 )
-from bridge.agreement.words import cautions_for, say
+from bridge.agreement.witness import GasFound, gas_found, gas_witness
+from bridge.agreement.words import cautions_for, say, warned
 from bridge.bands import session_fuel
 from bridge.budget import Budget, Component
 from bridge.channels import find
 from bridge.errors import BadValue
 from bridge.model import PlugLife, Run, ScaleStatement
+from bridge.model.sensor_known import pressure_corrected
+from bridge.model.weather import weather_notes
+from bridge.physics.fooled import TWO_STROKE_READS, Fooled, what_fools
+from bridge.physics.fuel import Fuel
 from bridge.plug.exposure import Measured, measured
 from bridge.plug.lived import live_through
 from bridge.plug.scale import NOSE_MEND, LinearScale, RingLambda, ring_lambda, scale_for
-from bridge.plug.validity import Validity, judge
+from bridge.plug.validity import LIMITS, Validity, judge
 
 MARGIN = 0.03
 """What counts as agreement where the bike says nothing else [1]."""
 CYLINDER_SD = 0.03
 """Standard uncertainty of one cylinder's lambda by the average that one sensor for all of them sees [1]: assumed,
 no source; from memory, the cylinders of a sound engine lie within some 5 % of each other's mixture."""
+AVERAGE = Component(
+    "how far one cylinder may be from the average that one sensor sees", CYLINDER_SD, "assumed"
+)
 
 
 @dataclass(frozen=True)
@@ -38,6 +46,8 @@ class _Asked:
     margin: float
     part: tuple[float | None, float | None]
     """Seconds from and to which the session is looked at."""
+    gas: tuple[GasFound, ...]
+    fuel: Fuel
 
     @property
     def in_part(self) -> bool:
@@ -65,7 +75,9 @@ def compare(
         A result for each cylinder of the bike, also for one without a plug.
     """
     fuel, told = session_fuel(run.setup)
-    asked = _Asked(run, statements, run.bike.margin if run.bike else MARGIN, (from_s, to_s))
+    margin = run.bike.margin if run.bike else MARGIN
+    gas = gas_found(run.gas, fuel, run.setup.weather)
+    asked = _Asked(run, statements, margin, (from_s, to_s), gas, fuel)
     notes = [told] if told else []
     if run.bike is None:
         notes.append("no bike is named for this session, so its cylinders are those of the log and the tray")
@@ -79,8 +91,20 @@ def compare(
     results = tuple(
         _cylinder(asked, number, by_cylinder.get(number)) for number in _cylinders(run, by_cylinder)
     )
+    calibrated = all(result.measured.sensor.calibrated for result in results)
+    # the sensor's history stands with its cylinder already
+    said = tuple({note for result in results for note in result.measured.sensor.notes})
+    notes += [note for note in run.notes if not note.endswith(said)]
     return Comparison(
-        run.session.id, fuel, asked.margin, results, tuple(notes), cautions_for(run.bike, lives)
+        session=run.session.id,
+        fuel=fuel,
+        margin=margin,
+        cylinders=results,
+        gas=gas,
+        weather=weather_notes(run.setup.weather),
+        notes=tuple(notes),
+        cautions=cautions_for(run.bike, lives, calibrated=calibrated),
+        limits=run.bike.reading if run.bike else LIMITS,
     )
 
 
@@ -102,7 +126,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
     over = measured((run,) if asked.in_part else runs, number, seen)
     scale, ring, missing = None, None, None
     if life is None:
-        because = f"no plug is known in cylinder {number}; fit one with 'sootline plug fit'"
+        because = f"no plug is known in cylinder {number}; write down which one was fitted, and when"
         validity = Validity(
             valid=False, because=because, full_throttle_s=lived.full_throttle_s, gap_s=lived.gap_s
         )
@@ -110,6 +134,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         validity = judge(life, lived)
         scale, ring, missing = _ring(life, asked)
     absolute = _absolute(validity, ring, over, asked)
+    average = AVERAGE if run.bike is None or run.bike.cylinders > 1 else None
     return CylinderResult(
         cylinder=number,
         life=life,
@@ -119,30 +144,23 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         measured=over,
         absolute=absolute,
         departure=None,
+        gas=gas_witness(asked.gas, number, ring if validity.valid else None, over, average),
+        fooled=_fooled(run, over, asked.fuel),
+        reads=_reads(run, over),
         notes=(*lived.notes, *_notes(asked, life, over), *([missing] if missing else [])),
-        statement=_warned(life, say(validity, ring, over, absolute, missing)),
+        statement=warned(life, say(validity, ring, over, absolute, missing)),
     )
-
-
-def _warned(life: PlugLife | None, statement: str) -> str:
-    """Return a statement with what goes before it where aluminium was seen on the plug."""
-    if life is None or not life.aluminium:
-        return statement
-    return f"Aluminium on plug {life.fitting.plug}: stop, and look inside before it runs again. {statement}"
 
 
 def _notes(asked: _Asked, life: PlugLife | None, over: Measured) -> list[str]:
     """Return what has to be known beside one cylinder's figures."""
-    notes = []
-    bike = asked.run.bike
+    notes = list(over.sensor.notes)
     if _averaged(asked, over):
         notes.append(
             "one sensor stands for all cylinders, so the measured lambda is their average, and a cylinder"
             " that departs from the others shows here as a difference; how far one may is counted as a doubt of"
             f" {CYLINDER_SD:g} lambda, which is assumed",
         )
-    if bike is None:
-        notes.append("without a bike the sensor's own accuracy is taken as on a two-stroke, the wider one")
     if life is None:
         notes.append("the measured lambda is over this session alone, since no plug is known here")
     return notes
@@ -162,6 +180,29 @@ def _ring(life: PlugLife, asked: _Asked) -> tuple[LinearScale | None, RingLambda
     return scale, ring, None if ring else f"no ring on a nose of unknown length has no lambda; {NOSE_MEND}"
 
 
+def _fooled(run: Run, over: Measured, fuel: Fuel) -> tuple[Fooled, ...]:
+    """Return what can fool this bike's sensor, and by how much near what it says."""
+    if over.mean is None or run.bike is None:
+        return ()
+    sensor = "collector" if over.engine_wide else run.bike.sensor
+    return what_fools(
+        run.bike.strokes,
+        sensor,
+        cylinders=run.bike.cylinders,
+        calibrated=over.sensor.calibrated,
+        lambda_=over.mean,
+        h_to_c=fuel.h_to_c,
+        o_to_c=fuel.o_to_c,
+        pressure_corrected=pressure_corrected(run),
+    )
+
+
+def _reads(run: Run, over: Measured) -> str | None:
+    """Return the mark of a two-stroke's measured lambda; None where the engine is no two-stroke or is calibrated."""
+    two_stroke = run.bike is not None and run.bike.strokes == 2
+    return TWO_STROKE_READS if two_stroke and not over.sensor.calibrated else None
+
+
 def _averaged(asked: _Asked, over: Measured) -> bool:
     """Return whether one sensor stands for several cylinders, or may do so."""
     return over.engine_wide and (asked.run.bike is None or asked.run.bike.cylinders > 1)
@@ -172,10 +213,7 @@ def _absolute(validity: Validity, ring: RingLambda | None, over: Measured, asked
     margin = asked.margin
     if not validity.valid or ring is None or over.mean is None or over.budget is None:
         return nothing_to_say(margin)
-    doubts = [Component("the sensor's own accuracy", over.sensor_sd, "common practice")]
-    if _averaged(asked, over):
-        name = "how far one cylinder may be from the average that one sensor sees"
-        doubts.append(Component(name, CYLINDER_SD, "assumed"))
+    doubts = [*over.sensor.components, *([AVERAGE] if _averaged(asked, over) else [])]
     budget = Budget((*ring.budget.components, *over.budget.components, *doubts))
     if ring.mean is not None:
         return judge_difference(ring.mean - over.mean, budget, margin)

@@ -1,12 +1,18 @@
 """What a comparison comes to, for programs and for people."""
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from bridge.agreement.document import comparison_json
 from bridge.agreement.verdict import Difference, Verdict
-from bridge.agreement.words import caution_on
+from bridge.agreement.witness import GasFound, GasWitness
+from bridge.agreement.words import caution_on, every_rule, said_of_evidence, said_of_rules
 from bridge.model import PlugLife
+from bridge.model.reading_limits import ReadingLimits
+from bridge.physics.fooled import Fooled
 from bridge.physics.fuel import Fuel
+from bridge.plug.evidence import Seen, evidence_of
 from bridge.plug.exposure import Measured
 from bridge.plug.scale import LinearScale, RingLambda
 from bridge.plug.validity import Validity
@@ -14,7 +20,7 @@ from bridge.plug.validity import Validity
 
 @dataclass(frozen=True)
 class CylinderResult:
-    """What one cylinder's two methods say.
+    """What one cylinder's two methods say, and a third one beside them.
 
     Attributes:
         cylinder: its number, from 1.
@@ -25,6 +31,9 @@ class CylinderResult:
         measured: the measured lambda over the plug's own exposure.
         absolute: whether the two methods agree, the sensor's own accuracy counted.
         departure: whether this session departs from the bike's history; None without pairs to tell by.
+        gas: what the exhaust gas says; None where none was analysed.
+        fooled: what can fool this bike's sensor, by how much and which way; the largest first.
+        reads: the mark of an uncalibrated two-stroke's measured lambda; None for any other.
         notes: what has to be known beside the figures, one sentence each.
         statement: the result in a plain sentence that claims no more than the interval.
     """
@@ -37,6 +46,9 @@ class CylinderResult:
     measured: Measured
     absolute: Difference
     departure: Difference | None
+    gas: GasWitness | None
+    fooled: tuple[Fooled, ...]
+    reads: str | None
     notes: tuple[str, ...]
     statement: str
 
@@ -49,6 +61,11 @@ class CylinderResult:
     def caution(self) -> str | None:
         """What has to stand beside this cylinder's own figures."""
         return caution_on(self.measured)
+
+    @property
+    def evidence(self) -> tuple[Seen, ...]:
+        """What the plug shows beside its ring, the most urgent first."""
+        return evidence_of(self.life.reading if self.life else None)
 
     @property
     def plug(self) -> str | None:
@@ -70,57 +87,120 @@ class Comparison:
         fuel: what AFR is reckoned for.
         margin: what counts as agreement [1].
         cylinders: one for each cylinder of the bike, number one first.
+        gas: the newest exhaust-gas analysis of each cylinder, and of all together.
+        weather: what is to be questioned about the air that was written down.
         notes: what has to be known beside the figures.
         cautions: what stands wherever a verdict stands.
+        limits: those of the rules that readings were judged by.
     """
 
     session: int
     fuel: Fuel
     margin: float
     cylinders: tuple[CylinderResult, ...]
+    gas: tuple[GasFound, ...]
+    weather: tuple[str, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
+    limits: ReadingLimits
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as the command line gives it: plain values, ready for ``json.dumps``."""
-        return {
-            "session": self.session,
-            "fuel": self.fuel.name,
-            "stoich_afr": self.fuel.stoich_afr,
-            "stoich_afr_sd": self.fuel.afr_sd,
-            "margin": self.margin,
-            "cylinders": [_cylinder_json(result, self.fuel.stoich_afr) for result in self.cylinders],
-            "notes": list(self.notes),
-            "cautions": list(self.cautions),
-        }
+        return comparison_json(self)
 
-    def in_words(self) -> list[str]:
-        """Return the answer for a person, a paragraph each: every cylinder's statement, figures and notes."""
+    def in_words(self, *, budget: bool = False, rules: bool = False) -> list[str]:
+        """Return the answer for a person, a paragraph each: every cylinder's statement, figures and notes.
+
+        Args:
+            budget: with each doubt about the measured lambda, and with what could fool the sensor in full.
+            rules: with every rule that a reading is judged by, in place of those that speak against it.
+        """
         fuel = f"{self.fuel.name}, stoichiometric AFR {self.fuel.stoich_afr:.2f}"
+        shared = _said_of_all([result.notes for result in self.cylinders])
+        doubts = _said_of_all([[one.in_full for one in r.validity.doubtful] for r in self.cylinders])
+        seen = _said_of_all([said_of_evidence(r.life, every=rules) for r in self.cylinders])
         return [
             f"Session {self.session} ({fuel}); agreement means within ±{self.margin:g} lambda.",
-            *(text for result in self.cylinders for text in _cylinder_words(result, self.fuel.stoich_afr)),
-            *(f"Note: {note}." for note in self.notes),
+            *(
+                text
+                for result in self.cylinders
+                for text in _cylinder_words(
+                    result, self.fuel.stoich_afr, (*shared, *doubts, *seen), budget=budget, rules=rules
+                )
+            ),
+            *([] if rules else [f"Doubtful on each plug: {doubt}." for doubt in doubts]),
+            *(f"Seen on each plug: {sentence}" for sentence in seen),
+            *(f"Air: {as_sentence(said)}" for said in self.weather),
+            *(f"Note: {as_sentence(note)}" for note in (*shared, *self.notes)),
             *(f"Caution: {caution}" for caution in self.cautions),
         ]
 
 
-def _cylinder_words(result: CylinderResult, stoich_afr: float) -> list[str]:
+_TOLD = 0.005
+"""What would be printed as nothing is left out of the short line [1]."""
+
+
+def as_sentence(text: str) -> str:
+    """Return a note with its full stop."""
+    return text if text.endswith(".") else f"{text}."
+
+
+def _said_of_all(said: list[Sequence[str]]) -> list[str]:
+    """Return what is said of every cylinder, where there are several: once is enough."""
+    return [one for one in said[0] if len(said) > 1 and all(one in other for other in said)]
+
+
+def _cylinder_words(
+    result: CylinderResult, stoich_afr: float, shared: Collection[str], *, budget: bool, rules: bool
+) -> list[str]:
     plug = f", plug {result.plug}" if result.plug else ""
-    ring = _figures("Ring", result.ring, stoich_afr)
-    measured = _figures("Measured", result.measured, stoich_afr)
     lines = [f"Cylinder {result.cylinder}{plug}: {result.statement}"]
+    ring = _figures("Ring", result.ring, stoich_afr)
     if ring:
         lines.append(f"{ring}.")
-    if measured:
-        own = 1.96 * result.measured.sensor_sd
+    lines += _measured_words(result, stoich_afr, budget=budget)
+    if result.gas:
+        gas = result.gas
         lines.append(
-            f"{measured}, over {result.measured.seconds:.1f} s of full throttle; the sensor's own accuracy of"
-            f" ±{own:.3f} comes on top.",
+            f"Exhaust gas {gas.lambda_:.3f} ({gas.low:.3f} to {gas.high:.3f}, 95 % interval), AFR"
+            f" {gas.lambda_ * stoich_afr:.2f}: {gas.statement}.",
         )
+    lines += every_rule(result.validity) if rules else said_of_rules(result.validity, shared)
+    seen = said_of_evidence(result.life, every=rules)
+    lines += [f"Seen: {sentence}" for sentence in seen if sentence not in shared]
     if result.caution:
         lines.append(f"Caution: {result.caution}")
-    return lines + [f"Note: {note}." for note in result.notes]
+    notes = [note for note in result.notes if note not in shared] + (
+        list(result.gas.notes) if result.gas else []
+    )
+    return lines + [f"Note: {as_sentence(note)}" for note in notes]
+
+
+def _measured_words(result: CylinderResult, stoich_afr: float, *, budget: bool) -> list[str]:
+    over = result.measured
+    figures = _figures("Measured", over, stoich_afr)
+    if not figures or over.budget is None:
+        return []
+    own = 1.96 * over.sensor_sd
+    mark = f" It {result.reads}." if result.reads else ""
+    said = (
+        f"{figures}, over {over.seconds:.1f} s of full throttle; the sensor's own accuracy and drift of"
+        f" ±{own:.3f} come on top.{mark}"
+    )
+    lines = [said]
+    telling = [one for one in result.fooled if max(abs(one.size_low), abs(one.size_high)) >= _TOLD]
+    if telling:
+        sizes = "; ".join(f"{one.cause} {one.size_low:+.2f} to {one.size_high:+.2f}" for one in telling)
+        lines.append(f"What could fool it (reading less truth, + is lean): {sizes}.")
+    if budget:
+        lines += [one.sentence for one in result.fooled]
+        inside = ", ".join(f"{part.name} {part.sd:.4f}" for part in over.budget.components)
+        beside = ", ".join(f"{part.name} {part.sd:.4f} ({part.status})" for part in over.sensor.components)
+        lines.append(
+            f"Its doubts as standard uncertainties: {inside}; together {over.budget.sd:.4f}. Beside the interval:"
+            f" {beside}; together {over.sensor_sd:.4f}."
+        )
+    return lines
 
 
 def _figures(name: str, thing: RingLambda | Measured | None, stoich_afr: float) -> str | None:
@@ -128,61 +208,3 @@ def _figures(name: str, thing: RingLambda | Measured | None, stoich_afr: float) 
         return None
     afr = thing.mean * stoich_afr
     return f"{name} {thing.mean:.3f} ({thing.low:.3f} to {thing.high:.3f}, 95 % interval), AFR {afr:.2f}"
-
-
-def _times(value: float | None, stoich_afr: float) -> float | None:
-    return None if value is None else value * stoich_afr
-
-
-def _interval(thing: RingLambda | Measured | None, factor: float = 1.0) -> dict[str, float | None]:
-    keys = ("mean", "low", "high")
-    return {key: _times(getattr(thing, key), factor) if thing else None for key in keys}
-
-
-def _difference_json(found: Difference | None, stoich_afr: float) -> dict[str, Any] | None:
-    if found is None:
-        return None
-    return {
-        "difference": found.difference,
-        "low": found.low,
-        "high": found.high,
-        "difference_afr": _times(found.difference, stoich_afr),
-        "low_afr": _times(found.low, stoich_afr),
-        "high_afr": _times(found.high, stoich_afr),
-        "verdict": found.verdict,
-        "budget": [
-            {"doubt": part.name, "sd": part.sd, "status": part.status}
-            for part in (found.budget.components if found.budget else ())
-        ],
-    }
-
-
-def _cylinder_json(result: CylinderResult, stoich_afr: float) -> dict[str, Any]:
-    over = result.measured
-    return {
-        "cylinder": result.cylinder,
-        "plug": result.plug,
-        "reading_valid": result.validity.valid,
-        "invalid_because": result.validity.because,
-        "full_throttle_s": result.validity.full_throttle_s,
-        "gap_s": result.validity.gap_s,
-        "ring_depth_mm": result.ring_depth_mm,
-        "scale": result.scale.name if result.scale else None,
-        "ring_lambda": _interval(result.ring) | {"one_sided": result.ring.one_sided if result.ring else None},
-        "ring_afr": _interval(result.ring, stoich_afr),
-        "measured_lambda": _interval(over)
-        | {
-            "seconds": over.seconds,
-            "effective_n": over.effective_n,
-            "sensor_sd_not_in_interval": over.sensor_sd,
-            "because": over.because,
-        },
-        "measured_afr": _interval(over, stoich_afr),
-        "absolute": _difference_json(result.absolute, stoich_afr),
-        "departure": _difference_json(result.departure, stoich_afr),
-        "verdict": result.verdict,
-        "causes": [],
-        "statement": result.statement,
-        "caution": result.caution,
-        "notes": list(result.notes),
-    }

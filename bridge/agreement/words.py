@@ -1,9 +1,10 @@
 """What a person reads: the result in plain sentences, and the cautions that stand beside it."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from bridge.agreement.verdict import Difference
 from bridge.model import Bike, PlugLife
+from bridge.plug.evidence import EVIDENCE, evidence_of, stops_leaner
 from bridge.plug.exposure import Measured
 from bridge.plug.scale import RingLambda
 from bridge.plug.validity import Validity
@@ -13,12 +14,11 @@ LEAN = (
     " method's word alone."
 )
 TWO_STROKE = (
-    "On a two-stroke the oxygen sensor reads leaner than what burned, by an amount nobody knows, because"
-    " fresh charge is lost into the pipe: trust its changes, not its value."
+    "On a two-stroke the oxygen sensor reads lean by an unknown amount unless calibrated, because fresh charge is"
+    " lost into the pipe: trust its changes, not its value."
 )
-ALUMINIUM = (
-    "Aluminium specks may mean detonation: stop, do not go leaner, and look inside the engine before it runs"
-    " again."
+LEAN_STOPPED = (
+    "A lean engine can seize or hole a piston in seconds: with what these plugs show, go no leaner at all."
 )
 COMPETENT = (
     "This is for a competent person to judge; the ring scale is not validated on an engine. Plugs and head"
@@ -40,12 +40,75 @@ def caution_on(over: Measured) -> str | None:
     )
 
 
-def cautions_for(bike: Bike | None, lives: Sequence[PlugLife]) -> tuple[str, ...]:
-    """Return what has to stand wherever the verdicts stand, the most urgent first."""
-    specks = any(life.aluminium for life in lives)
-    two_stroke = bike is None or bike.strokes == 2
-    chosen = ((specks, ALUMINIUM), (True, LEAN), (two_stroke, TWO_STROKE), (True, COMPETENT))
-    return tuple(sentence for holds, sentence in chosen if holds)
+def cautions_for(
+    bike: Bike | None, lives: Sequence[PlugLife], *, calibrated: bool = False
+) -> tuple[str, ...]:
+    """Return what has to stand wherever the verdicts stand, the most urgent first.
+
+    Args:
+        bike: of the session.
+        lives: its plugs.
+        calibrated: whether a trapped offset was stated for each of its sensors.
+    """
+    seen = {one.evidence.key for life in lives for one in evidence_of(life.reading)}
+    stops = [row.sentence for row in EVIDENCE if row.direction == "stop" and row.key in seen]
+    two_stroke = (bike is None or bike.strokes == 2) and not calibrated
+    lean = LEAN_STOPPED if stops else LEAN
+    return (*stops, lean, *([TWO_STROKE] if two_stroke else []), COMPETENT)
+
+
+def warned(life: PlugLife | None, statement: str) -> str:
+    """Return a statement with what goes before it where the plug shows what stops all talk of leaner.
+
+    Args:
+        life: the plug; None where none is known.
+        statement: what ``say`` gave.
+    """
+    stop = stops_leaner(life.reading) if life else None
+    return statement if stop is None else f"{stop} Nothing said here is a reason to go leaner. {statement}"
+
+
+def said_of_rules(validity: Validity, elsewhere: Collection[str] = ()) -> list[str]:
+    """Return what a person has to know of the rules beside the statement, a paragraph each.
+
+    Args:
+        validity: the judgement; its first rule broken stands in the statement already, with its mend.
+        elsewhere: doubts that are said for all cylinders at once.
+    """
+    failed, doubtful = validity.failed, validity.doubtful
+    mended = [one for one in doubtful if failed and one.next_time == failed[0].next_time]
+    others = [f"{one.rule} ({one.figure})" for one in (*failed[1:], *mended)]
+    doubts = [one.in_full for one in doubtful if one not in mended and one.in_full not in elsewhere]
+    return [
+        *([f"Also against this reading: {', '.join(others)}."] if others else []),
+        *(f"Doubtful: {doubt}." for doubt in doubts),
+    ]
+
+
+def every_rule(validity: Validity) -> list[str]:
+    """Return each rule's answer with its figure and what to do next time, a paragraph each."""
+    return [
+        f"Rule {one.rule}: {one.result}, {one.figure}."
+        if one.result == "pass"
+        else f"Rule {one.rule}: {one.result}, {one.figure}; {one.in_full}."
+        for one in validity.rules
+    ]
+
+
+def said_of_evidence(life: PlugLife | None, *, every: bool) -> list[str]:
+    """Return what else was seen on a plug, a sentence each.
+
+    What stops all talk of leaner stands in statement and cautions already.
+
+    Args:
+        life: the plug; None where none is known.
+        every: also what is not worth a sentence of its own.
+    """
+    return [
+        one.sentence
+        for one in evidence_of(life.reading if life else None)
+        if one.evidence.direction != "stop" and (every or one.evidence.telling)
+    ]
 
 
 def say(

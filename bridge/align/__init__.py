@@ -2,12 +2,18 @@
 
 from bridge.align.clock import ClockFit, fit_clock, unwrap_ticks
 from bridge.align.delay import Delay, geometry_delay
+from bridge.align.fitted import DelayFit, Example, Found
 from bridge.align.host_clock import HostClock, Jump, read_host_clock, with_sleep
+from bridge.align.session import session_delay
 from bridge.align.shift import filled_in, longest_step_s, readings_at, typical_period_s
+from bridge.align.undo import undo_lag
 
 __all__ = [
     "ClockFit",
     "Delay",
+    "DelayFit",
+    "Example",
+    "Found",
     "HostClock",
     "Jump",
     "filled_in",
@@ -16,7 +22,9 @@ __all__ = [
     "longest_step_s",
     "read_host_clock",
     "readings_at",
+    "session_delay",
     "typical_period_s",
+    "undo_lag",
     "unwrap_ticks",
     "with_sleep",
 ]

@@ -51,7 +51,15 @@ class Delay:
     """Its standard uncertainty [s]."""
     from_: Literal["ride", "geometry"]
     note: str | None = None
-    """What had to be assumed."""
+    """What had to be assumed, and why the ride could not tell."""
+    dead_s: float = 0.0
+    """Of it, the time before the sensor sees anything of the charge: a cycle, the pipe, the electronics [s]."""
+    dead_sd_s: float = 0.0
+    """Its standard uncertainty; those of the two parts are not independent [s]."""
+    lag_s: float = SENSOR_LAG_S
+    """Of it, the time constant of the sensor's first-order answer [s]."""
+    lag_sd_s: float = SENSOR_LAG_SD_S
+    """Its standard uncertainty [s]."""
 
 
 @dataclass(frozen=True)
@@ -146,28 +154,80 @@ def geometry_delay(  # noqa: PLR0913, PLR0917  # three columns of one table, and
         near idle, and short for what an opening of the throttle flushes out. Where the flow on the way is
         not known, it is taken straight from one known flow to the next.
     """
+    ways = ways_of(rpm, throttle, egt_c, bike, weather)
+    dead_s = ways.transport_s + ways.cycle_s
+    return told_by_geometry(ways), later_than(t_s, dead_s, SENSOR_LAG_S)
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How long the gas takes by geometry, at each row's own flow held steady."""
+
+    pipe: Pipe
+    transport_s: Array
+    """Through the pipe, shape (n,) [s]; nan where the speed is not known, infinite where the engine stands."""
+    cycle_s: Array
+    """A working cycle, shape (n,) [s]; likewise."""
+    loaded: NDArray[np.bool_]
+    """Rows that the session's delay is told at, shape (n,)."""
+    blind: bool
+    """Without a throttle channel."""
+
+    @property
+    def usual(self) -> int | None:
+        """Return the row of the median flow under load, or None where the engine never ran."""
+        rows = np.flatnonzero(self.loaded)
+        if len(rows) == 0:
+            return None
+        # a row and not a mean of two, so that speed, opening and flow are those of one moment
+        dead_s = (self.transport_s + self.cycle_s)[rows]
+        middle = len(rows) // 2
+        return int(rows[np.argpartition(dead_s, middle)[middle]])
+
+
+def ways_of(
+    rpm: Array, throttle: Array | None, egt_c: Array | None, bike: Bike | None, weather: Weather
+) -> Ways:
+    """Return the times through the pipe by geometry; for the arguments see ``geometry_delay``."""
     pipe = pipe_of(bike)
     opening = np.full(len(rpm), np.nan) if throttle is None else throttle
     with np.errstate(divide="ignore", invalid="ignore"):
-        dead = _transport(pipe, rpm, opening, egt_c, weather) + exhaust.cycle_s(rpm, pipe.strokes)
-    steady = np.minimum(dead + SENSOR_LAG_S, LONGEST_S)
-    each = np.minimum(_on_the_way(t_s, dead) + SENSOR_LAG_S, LONGEST_S)
-
+        transport_s = _transport(pipe, rpm, opening, egt_c, weather)
+        cycle_s = exhaust.cycle_s(rpm, pipe.strokes)
     loaded = rpm > 0 if throttle is None else (rpm > 0) & (throttle > UNDER_LOAD_PERCENT)
     if not loaded.any():
         loaded = rpm > 0
-    notes = list(pipe.missing)
-    if not loaded.any():
+    return Ways(pipe, transport_s, cycle_s, loaded, throttle is None)
+
+
+def told_by_geometry(ways: Ways) -> Delay:
+    """Return a session's delay from the geometry of the pipe."""
+    notes = list(ways.pipe.missing)
+    if not ways.loaded.any():
         notes.append("the engine never ran, so the delay is the sensor's lag alone")
-        return Delay(SENSOR_LAG_S, SENSOR_LAG_SD_S, "geometry", _sentence(notes)), each
+        return Delay(SENSOR_LAG_S, SENSOR_LAG_SD_S, "geometry", _sentence(notes))
     # a median, so that of the flow and that of the transport through it are the same sample
-    seconds = float(np.median(steady[loaded]))
-    cycle = float(exhaust.cycle_s(np.median(rpm[loaded]), pipe.strokes))
-    efficiency_sd = EFFICIENCY_SD_BLIND if throttle is None else EFFICIENCY_SD
-    transport_sd = hypot(efficiency_sd, EXHAUST_TEMP_SD, pipe.relative_sd)
+    dead_s = (ways.transport_s + ways.cycle_s)[ways.loaded]
+    seconds = float(np.median(np.minimum(dead_s + SENSOR_LAG_S, LONGEST_S)))
+    cycle = float(np.median(ways.cycle_s[ways.loaded]))
+    efficiency_sd = EFFICIENCY_SD_BLIND if ways.blind else EFFICIENCY_SD
+    transport_sd = hypot(efficiency_sd, EXHAUST_TEMP_SD, ways.pipe.relative_sd)
     transport = max(0.0, seconds - SENSOR_LAG_S - cycle)
-    sd = hypot(transport * transport_sd, cycle * CYCLE_SD, SENSOR_LAG_SD_S)
-    return Delay(seconds, sd, "geometry", _sentence(notes)), each
+    dead_sd = hypot(transport * transport_sd, cycle * CYCLE_SD)
+    sd = hypot(dead_sd, SENSOR_LAG_SD_S)
+    return Delay(seconds, sd, "geometry", _sentence(notes), max(0.0, seconds - SENSOR_LAG_S), dead_sd)
+
+
+def later_than(t_s: Array, dead_s: Array, lag_s: float) -> Array:
+    """Return what is to be added to the time of each row to find the reading that shows its charge [s].
+
+    Args:
+        t_s: rising times of the rows, shape (n,) [s].
+        dead_s: dead time at each row's own flow held steady, shape (n,) [s].
+        lag_s: what is added whatever the flow: the sensor's lag, and a dead time of its own [s].
+    """
+    later: Array = np.clip(_on_the_way(t_s, dead_s) + lag_s, 0.0, LONGEST_S)
+    return later
 
 
 def _on_the_way(t_s: Array, dead_s: Array) -> Array:

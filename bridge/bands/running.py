@@ -1,18 +1,31 @@
 """A run as it burned: lambda laid back to its charge, throttle, speed, and what each moment is."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from bridge.align import Delay, filled_in, geometry_delay, longest_step_s, readings_at, typical_period_s
-from bridge.bands.steady import DEFAULT_LIMITS, SENSOR_STATES, SteadyLimits, judge
+from bridge.align import (
+    Delay,
+    Found,
+    filled_in,
+    longest_step_s,
+    readings_at,
+    session_delay,
+    typical_period_s,
+)
+from bridge.bands.edges import is_full
+from bridge.bands.misfire import suspected
+from bridge.bands.readings import MISFIRE, off_range
+from bridge.bands.steady import DEFAULT_LIMITS, SENSOR_STATES, STATES, SteadyLimits, air_s, judge
 from bridge.channels import find
 from bridge.errors import BadValue
 from bridge.model import PartState, Run
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -21,17 +34,25 @@ class Running:
 
     samples: pl.LazyFrame
     """See ``prepare``."""
-    delay: Delay
+    found: Found
+    """The delay with the fit that it came from."""
     lambda_columns: tuple[str, ...]
     """``lambda_1``, ... by cylinder, or ``lambda`` where one sensor stands for the engine."""
     egt_columns: tuple[str, ...]
+    cht_columns: tuple[str, ...]
     has_throttle: bool
+    limits: SteadyLimits
+
+    @property
+    def delay(self) -> Delay:
+        """How much later the sensor says what burned."""
+        return self.found.delay
 
 
 def prepare(
     run: Run,
     *,
-    limits: SteadyLimits = DEFAULT_LIMITS,
+    limits: SteadyLimits | None = None,
     from_s: float | None = None,
     to_s: float | None = None,
 ) -> pl.LazyFrame:
@@ -39,17 +60,19 @@ def prepare(
 
     Args:
         run: the session; it needs ``rpm``. Throttle and lambda may be missing.
-        limits: what counts as steady.
+        limits: what counts as steady; None for what the bike's file says.
         from_s: leave out what burned before [s].
         to_s: leave out what burned after [s].
 
     Returns:
         Columns ``t_s`` (when it burned [s]), ``dt_s`` (the time the row stands for; holes do not count [s]),
-        ``throttle`` [%] (all null without the channel), ``rpm`` [1/min], each lambda channel of the run under
-        its own name (``lambda_1``, ... or ``lambda``; shifted to when the charge burned; null where the
-        sensor was not ready, off range or silent), ``sensor_1``, ... (or ``sensor``; enum of
-        ``SENSOR_STATES``: why it is null), each ``egt`` channel [Cel], ``steady`` (bool) and ``state``
-        (enum of ``STATES``).
+        ``throttle`` [%] (all null without the channel), ``rpm`` [1/min], each ``egt`` and ``cht`` channel [Cel],
+        each lambda channel of the run under its own name (``lambda_1``, ... or ``lambda``; shifted to when the
+        charge burned; null where its sensor is not ``ready``), ``sensor_1``, ... (or ``sensor``; enum of
+        ``SENSOR_STATES``: why it is null), ``full`` (full throttle, from 95 % on until it falls under 90 %),
+        ``steady`` (settled, so that readings count; at idle and in an overrun too), ``state`` (enum of ``STATES``:
+        what the engine does) and ``state_lambda_1``, ... (or ``state_lambda``: the same with what is told of
+        that sensor alone; only where the engine neither stands nor is driven nor cut).
 
     Raises:
         BadValue: the run has no engine speed.
@@ -60,43 +83,71 @@ def prepare(
 def running(
     run: Run,
     *,
-    limits: SteadyLimits = DEFAULT_LIMITS,
+    limits: SteadyLimits | None = None,
     from_s: float | None = None,
     to_s: float | None = None,
+    lambdas: Collection[str] | None = None,
 ) -> Running:
     """Return what ``prepare`` returns, with the delay and the names of the channels.
+
+    Args:
+        run: as ``prepare``; its delay is found once, however often it is asked for.
+        limits: as ``prepare``.
+        from_s: as ``prepare``.
+        to_s: as ``prepare``.
+        lambdas: lay only these lambda channels back; the delay comes from all of them anyhow. None for all.
 
     Raises:
         BadValue: the run has no engine speed.
     """
+    limits = limits or (DEFAULT_LIMITS if run.bike is None else run.bike.steady)
     names = run.samples.collect_schema().names()
     if "rpm" not in names:
         raise BadValue(
             f"session {run.session.id} has no engine speed, so nobody can say when its charges burned;"
             " record or map a channel named rpm",
         )
-    lambdas, egts = _channels(names, "lambda"), _channels(names, "egt")
-    has_throttle = "throttle" in names
-    kept = ["rpm", *(["throttle"] if has_throttle else []), *lambdas, *egts]
-    raw = run.samples.select("t_s", *kept).collect()
+    columns, egts, chts = (_channels(names, kind) for kind in ("lambda", "egt", "cht"))
+    others = [name for name in ("throttle", "coolant_temp") if name in names]
+    raw = run.samples.select("t_s", "rpm", *others, *columns, *egts, *chts).collect()
     t_s = raw["t_s"].to_numpy()
-    rpm, throttle = _filled(raw, t_s, "rpm"), _filled(raw, t_s, "throttle") if has_throttle else None
-    egt = {name: _filled(raw, t_s, name) for name in egts}
-    delay, later = geometry_delay(t_s, rpm, throttle, _mean(list(egt.values())), run.bike, run.setup.weather)
-    columns = {"rpm": rpm, "throttle": np.full(len(t_s), np.nan) if throttle is None else throttle, **egt}
+    known = {name: filled_in(t_s, _values(raw, name)) for name in ("rpm", *others, *egts, *chts)}
+    found = _found(run, raw, known, columns, egts)
+    at_s = t_s + found.later_s
+    throttle = known.get("throttle", np.full(len(t_s), np.nan))
+    cold = _cold(t_s, known, egts, chts, limits)
     frame = pl.DataFrame(
-        {"t_s": t_s, "dt_s": _stands_for(t_s), **{name: _series(values) for name, values in columns.items()}},
+        {"t_s": t_s, "dt_s": _stands_for(t_s), "rpm": _series(known["rpm"]), "throttle": _series(throttle)}
+        | {name: _series(known[name]) for name in (*egts, *chts)}
+        | {"cold": cold, "full": is_full(throttle)},
     )
-    at_s = t_s + later
-    for name in lambdas:
+    lag_s = found.delay.lag_s or 0.0
+    engine = judge(frame, found.later_s, limits, lag_s)
+    open_ = engine["steady"].to_numpy() & (engine["state"] == "steady").to_numpy()
+    state = engine["state"].to_physical().to_numpy()
+    for name in columns if lambdas is None else [name for name in columns if name in lambdas]:
         taken = readings_at(t_s, _values(raw, name), at_s)
-        frame = frame.with_columns(_judged(name, taken, _ready(run.states, name, at_s), limits))
-    frame = frame.hstack(judge(frame, later, typical_period_s(t_s), longest_step_s(t_s), limits))
-    low, high = from_s if from_s is not None else -np.inf, to_s if to_s is not None else np.inf
+        why = off_range(at_s, taken, _ready(run.states, name, at_s), limits, air_s(limits, lag_s))
+        egt = known.get(name.replace("lambda", "egt"), known.get("egt"))
+        missed = suspected(t_s, np.where(why == 0, taken, np.nan), known["rpm"], egt, open_, limits)
+        frame = frame.with_columns(_judged(name, taken, np.where(missed, MISFIRE, why), state))
+    frame = frame.drop("cold").hstack(engine)
     samples = frame.lazy()
     if from_s is not None or to_s is not None:
+        low, high = from_s if from_s is not None else -np.inf, to_s if to_s is not None else np.inf
         samples = samples.filter(pl.col("t_s").is_between(low, high))
-    return Running(samples, delay, lambdas, egts, has_throttle)
+    kept = tuple(name for name in columns if name in frame.columns)
+    return Running(samples, found, kept, egts, chts, "throttle" in names, limits)
+
+
+def _found(
+    run: Run, raw: pl.DataFrame, known: dict[str, Array], lambdas: tuple[str, ...], egts: tuple[str, ...]
+) -> Found:
+    """Return the delay of a run."""
+    t_s = raw["t_s"].to_numpy()
+    readings = {name: np.where(_ready(run.states, name, t_s), _values(raw, name), np.nan) for name in lambdas}
+    egt = _mean([known[name] for name in egts])
+    return session_delay(t_s, known["rpm"], known.get("throttle"), egt, readings, run.bike, run.setup.weather)
 
 
 def _channels(names: list[str], kind: str) -> tuple[str, ...]:
@@ -104,11 +155,6 @@ def _channels(names: list[str], kind: str) -> tuple[str, ...]:
     found = {name: find(name) for name in names}
     own = {name: hit[1] for name, hit in found.items() if hit and hit[0].name == kind and hit[1] is not None}
     return tuple(sorted(own, key=lambda name: own[name] or 0)) or ((kind,) if kind in names else ())
-
-
-def _filled(raw: pl.DataFrame, t_s: Array, name: str) -> Array:
-    """Return a channel with the fields between its own readings filled in, nan in its holes."""
-    return filled_in(t_s, _values(raw, name))
 
 
 def _values(raw: pl.DataFrame, name: str) -> Array:
@@ -137,17 +183,44 @@ def _series(values: Array) -> pl.Series:
     return pl.Series(values.astype(np.float32), nan_to_null=True)
 
 
-def _judged(name: str, taken: Array, ready: NDArray[np.bool_], limits: SteadyLimits) -> list[pl.Series]:
-    """Return a lambda channel without what is no mixture, and what its sensor was at each reading."""
-    off_range = (taken < limits.lambda_low) | (taken > limits.lambda_high)
-    sensor = np.select([~ready, np.isnan(taken), off_range], [1, 3, 2], default=0).astype(np.uint8)
+def _cold(
+    t_s: Array, known: dict[str, Array], egts: tuple[str, ...], chts: tuple[str, ...], limits: SteadyLimits
+) -> Flags:
+    """Return where the engine is not warm yet: by its heads and its coolant, else by its exhaust, else by time."""
+    cold = np.zeros(len(t_s), dtype=bool)
+    warm = [(known[name], limits.cold_head_c) for name in chts]
+    if "coolant_temp" in known:
+        warm.append((known["coolant_temp"], limits.cold_coolant_c))
+    for values, limit_c in warm or [(known[name], limits.cold_exhaust_c) for name in egts]:
+        cold |= values < limit_c  # no reading is no cold engine
+    if not warm and not egts and limits.cold_s > 0.0:
+        turns = np.flatnonzero(known["rpm"] >= limits.stopped_rpm)
+        cold = t_s < t_s[turns[0]] + limits.cold_s if len(turns) else cold
+    return cold
+
+
+# A sensor's state takes the place of these states of the engine and leaves the others.
+_TOLD_BY_THE_SENSOR = [
+    STATES.index(name) for name in ("steady", "idle", "opening", "closing", "settling", "cold")
+]
+_OF_SENSOR = np.array([0, *(STATES.index(name) for name in SENSOR_STATES[1:])], dtype=np.uint8)
+
+
+def _judged(name: str, taken: Array, why: NDArray[np.uint8], engine: NDArray[np.uint8]) -> list[pl.Series]:
+    """Return a lambda channel without what is no mixture, why it is none, and what each moment is to it."""
+    state = np.where((why != 0) & np.isin(engine, _TOLD_BY_THE_SENSOR), _OF_SENSOR[why], engine)
     return [
-        _series(np.where(sensor == 0, taken, np.nan)).alias(name),
-        pl.Series(sensor).cat.to(pl.Enum(SENSOR_STATES)).alias(name.replace("lambda", "sensor")),
+        _series(np.where(why == 0, taken, np.nan)).alias(name),
+        _enum(why, SENSOR_STATES).alias(name.replace("lambda", "sensor")),
+        _enum(state, STATES).alias(f"state_{name}"),
     ]
 
 
-def _ready(states: tuple[PartState, ...], part: str, at_s: Array) -> NDArray[np.bool_]:
+def _enum(places: NDArray[np.uint8], names: tuple[str, ...]) -> pl.Series:
+    return pl.Series(places.astype(np.uint8)).cat.to(pl.Enum(names))
+
+
+def _ready(states: tuple[PartState, ...], part: str, at_s: Array) -> Flags:
     """Return whether a part was ready at the times given; a part that tells no state counts as ready.
 
     Its first state holds for the time before it too: the logger tells it after the first block of channels.

@@ -1,112 +1,120 @@
 """Which part of a run is steady, and what the rest of it is.
 
 What the sensor says at a moment is a mean over what burned before it, so a reading counts only where the
-engine was kept the same long enough. The settings and their reasons stand in ``SteadyLimits``.
+engine was kept the same long enough. The settings and their reasons stand in ``SteadySettings``.
 """
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-STATES = ("steady", "settling", "overrun", "cut ignition", "stopped", "no reading")
-"""What a moment is; exactly one of them holds."""
+from bridge.align import longest_step_s, typical_period_s
+from bridge.model.steady import SteadySettings
 
-SENSOR_STATES = ("ready", "not ready", "off range", "no reading")
+STATES = (
+    "steady",
+    "idle",
+    "overrun",
+    "opening",
+    "closing",
+    "settling",
+    "cut",
+    "cold",
+    "not ready",
+    "off range",
+    "misfire suspected",
+    "stopped",
+    "no reading",
+)
+"""What a moment is; exactly one of them holds. ``idle`` and ``steady`` are settled; ``overrun`` is the wheel driving
+the engine with the throttle shut, settled or not. ``not ready``, ``off range`` and ``misfire suspected`` are told
+of a lambda channel alone."""
+
+SENSOR_STATES = ("ready", "not ready", "off range", "no reading", "misfire suspected")
 """What an oxygen sensor's reading of a moment is."""
 
-
-@dataclass(frozen=True)
-class SteadyLimits:
-    """What counts as steady running (common practice where no reason is given)."""
-
-    settle_s: float = 0.8
-    """Throttle and speed must have been settled for so long [s]: three of the sensor's lags of 0.1 s, after
-    which 5 % of the old mixture is left in its reading, and half a second for fuel on the port's wall."""
-    ahead_s: float = 0.1
-    """... and stay so until the reading that shows the charge was taken, and this much longer [s]: an opening
-    flushes the pipe, and what burned since is in the reading already; the delay is known to some 0.05 s."""
-    throttle_percent: float = 5.0
-    """The opening's range within that time is at most this [%]: noise and a hand's tremble, no movement."""
-    rpm_per_s: float = 2000.0
-    """Speed may change this fast, since it does at full throttle [1/min per s]. An error of the
-    delay of 0.05 s then moves a reading by 100 rpm, a fifth of a default band."""
-    quick_s: float = 0.2
-    """... over so short a time [s]: a chop or a change of gear shows at once, a speed that trembles
-    by 200 rpm passes."""
-    overrun_throttle_percent: float = 3.0
-    """The throttle counts as shut up to here [%] ..."""
-    overrun_rpm: float = 2500.0
-    """... and with it shut, an engine this fast is driven by the wheel [1/min]; idle is slower."""
-    cut_s: float = 1.0
-    """An open engine that loses ``rpm_per_s`` for so long [s] has its spark cut; a change of gear is over by
-    then."""
-    stopped_rpm: float = 400.0
-    """Below this the engine does not run by itself [1/min]."""
-    lambda_low: float = 0.6
-    """Readings below are off range: no petrol charge this rich fires [1]."""
-    lambda_high: float = 1.7
-    """Readings above are off range: no homogeneous charge this lean fires, so this is air in the pipe [1]."""
-
-
-DEFAULT_LIMITS = SteadyLimits()
+SteadyLimits = SteadySettings
+DEFAULT_LIMITS = SteadySettings()
 # Two of a slow log's periods lie within so many.
 _PERIODS = 2.5
+# The settings are those of a sensor of this lag [s]; of what a sensor is slower by, so many times more.
+_USUAL_LAG_S, _LAGS, _LAGS_OF_AIR = 0.1, 3.0, 6.0
 
 
 def judge(
     samples: pl.DataFrame,
     later_s: NDArray[np.float64],
-    period_s: float,
-    longest_step_s: float,
-    limits: SteadyLimits,
+    limits: SteadySettings,
+    lag_s: float = 0.0,
 ) -> pl.DataFrame:
-    """Say of each moment of a run what it is.
+    """Say of each moment of a run what the engine does.
 
     Args:
-        samples: ``t_s`` rising [s], ``rpm`` [1/min], ``throttle`` [%]; null where there is no reading, and
-            everywhere where there is no such channel.
+        samples: ``t_s`` rising [s], ``rpm`` [1/min], ``throttle`` [%], ``cold`` (bool); null where there is no
+            reading, and everywhere where there is no such channel.
         later_s: how much later than each row the reading of its charge is taken, shape (n,) [s]; nan where
             that is not known.
-        period_s: median time between rows [s].
-        longest_step_s: rows further apart than this have a hole between them, and settling begins anew [s].
         limits: the settings.
+        lag_s: of the sensor, as far as the ride shows it [s].
 
     Returns:
-        Two columns for the rows given: ``steady`` (bool) and ``state`` (enum of ``STATES``). Rows further
-        apart than ``settle_s`` / 2 are judged over two of their own periods.
+        Two columns for the rows given: ``steady`` (bool: settled, so that a reading counts; also at idle and in
+        an overrun) and ``state`` (enum of ``STATES``; of several that hold the first of: no reading,
+        stopped, cut, overrun, cold, idle, steady, opening, closing, settling). After a hole in the log settling begins
+        anew. Rows further apart than ``settle_s`` / 2 are judged over two of their own periods.
     """
+    t_s = samples["t_s"].to_numpy()
+    period_s = typical_period_s(t_s)
     blind = samples["throttle"].null_count() == len(samples)
     throttle, rpm = pl.col("throttle"), pl.col("rpm")
     shut = pl.lit(value=False) if blind else throttle <= limits.overrun_throttle_percent
-    hole = (pl.col("t_s").diff() > longest_step_s).fill_null(value=True)
+    hole = (pl.col("t_s").diff() > longest_step_s(t_s)).fill_null(value=True)
     quick_s = max(limits.quick_s, 1.5 * period_s)
-    window_s = max(limits.settle_s, _PERIODS * period_s)
+    window_s = max(limits.settle_s + _LAGS * _slower(lag_s), _PERIODS * period_s)
     cut_s = max(limits.cut_s, _PERIODS * period_s)
     moments = samples.select(
         "throttle",
         "rpm",
+        "cold",
         at=(pl.col("t_s") * 1e6).round().cast(pl.Int64),
         hole=hole,
         missing=rpm.is_null() if blind else rpm.is_null() | throttle.is_null(),
         stopped=rpm < limits.stopped_rpm,
+        shut=shut,
         overrun=shut & (rpm > limits.overrun_rpm),
-        open=~shut,
     )
     quick = _range("rpm", quick_s) > limits.rpm_per_s * quick_s
-    upset = pl.any_horizontal("hole", "missing", "stopped", "overrun", quick)
+    driven = (pl.col("overrun") != pl.col("overrun").shift()).fill_null(value=False)
+    upset = pl.any_horizontal("hole", "missing", "stopped", quick)
     calm = pl.lit(value=True) if blind else _range("throttle", window_s) <= limits.throttle_percent
     # an engine with an open throttle loses speed so fast for so long only where the spark is cut
     lost = _over("rpm", cut_s).max - pl.col("rpm")
+    over = _over("throttle", quick_s)
     judged = moments.with_columns(
         upset=upset.fill_null(value=True).cast(pl.UInt8),
-        cut=pl.col("open") & (lost > limits.rpm_per_s * cut_s),
-    ).with_columns(settled=(calm & (_over("upset", window_s).max == 0)).fill_null(value=False))
-    ahead = _until(samples["t_s"].to_numpy(), judged["settled"].to_numpy(), later_s + limits.ahead_s)
-    other = pl.any_horizontal("missing", "stopped", "cut", "overrun").fill_null(value=True)
+        driven=driven.cast(pl.UInt8),
+        cut=~pl.col("shut") & (lost > limits.rpm_per_s * cut_s),
+        opening=throttle - over.min > limits.moving_percent,
+        closing=over.max - throttle > limits.moving_percent,
+    )
+    quiet = (_over("upset", window_s).max == 0) & (
+        _over("driven", max(window_s, air_s(limits, lag_s))).max == 0
+    )
+    judged = judged.with_columns(settled=(calm & quiet).fill_null(value=False))
+    ahead = _until(t_s, judged["settled"].to_numpy(), later_s + limits.ahead_s)
+    other = pl.any_horizontal("missing", "stopped", "cut", "cold").fill_null(value=True)
     return judged.with_columns(pl.Series("steady", ahead)).select(pl.col("steady") & ~other, _state())
+
+
+def air_s(limits: SteadySettings, lag_s: float) -> float:
+    """Return how long before and after air in the pipe no reading counts, with a sensor of that lag [s]."""
+    return limits.air_s + _LAGS_OF_AIR * _slower(lag_s)
+
+
+def _slower(lag_s: float) -> float:
+    return max(0.0, lag_s - _USUAL_LAG_S)
 
 
 def _state() -> pl.Expr:
@@ -117,11 +125,19 @@ def _state() -> pl.Expr:
         .when("stopped")
         .then(pl.lit("stopped"))
         .when("cut")
-        .then(pl.lit("cut ignition"))
+        .then(pl.lit("cut"))
         .when("overrun")
         .then(pl.lit("overrun"))
+        .when("cold")
+        .then(pl.lit("cold"))
+        .when(pl.col("steady") & pl.col("shut"))
+        .then(pl.lit("idle"))
         .when("steady")
         .then(pl.lit("steady"))
+        .when("opening")
+        .then(pl.lit("opening"))
+        .when("closing")
+        .then(pl.lit("closing"))
         .otherwise(pl.lit("settling"))
         .cast(pl.Enum(STATES))
         .alias("state")

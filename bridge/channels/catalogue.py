@@ -33,7 +33,8 @@ CATALOGUE = {
         Channel("sensor_temp", "Cel", "Sensor temperature", -60.0, 1200.0, 0, "sensor", per_cylinder=True),
         Channel("exhaust_pressure", "kPa", "Exhaust pressure", 10.0, 500.0, 1, "pressure", per_cylinder=True),
         Channel("egt", "Cel", "Exhaust gas", -60.0, 1300.0, 0, "heat", per_cylinder=True),
-        Channel("egt_emf", "mV", "Exhaust thermocouple", -6.5, 55.0, 3, "heat", per_cylinder=True),
+        # as far below zero as above: one that is wired backwards is to be seen, not lost
+        Channel("egt_emf", "mV", "Exhaust thermocouple", -55.0, 55.0, 3, "heat", per_cylinder=True),
         Channel("cold_junction", "Cel", "Cold junction", -60.0, 150.0, 1, "heat"),
         Channel("cht", "Cel", "Cylinder head", -60.0, 500.0, 0, "heat", per_cylinder=True),
         Channel("coolant_temp", "Cel", "Coolant", -60.0, 200.0, 0, "heat"),

@@ -67,7 +67,7 @@ def conform(frame: pl.DataFrame, units: Mapping[str, str]) -> Conformed:
     }
     outside = converted.select((pl.col(n).is_not_null() & ~ok).sum().alias(n) for n, ok in valid.items())
     notes = [
-        _note(name, int(count), limits.get(name), new_units[name])
+        _note(name, int(count), limits.get(name), new_units[name]) + _hint(name, converted)
         for name, count in (outside.row(0, named=True) if outside.height else {}).items()
         if count
     ]
@@ -84,6 +84,17 @@ def _note(name: str, count: int, limits: tuple[float, float] | None, unit: str) 
         return f"{name}: {values} left out, not finite"
     code = "" if unit == "1" else f" {unit}"
     return f"{name}: {values} outside {limits[0]:g}..{limits[1]:g}{code} left out"
+
+
+def _hint(name: str, converted: pl.DataFrame) -> str:
+    """Return what to look for where most exhaust temperatures are below all that air can be; else nothing."""
+    found = find(name)
+    if found is None or found[0].name != "egt":
+        return ""
+    below = (converted[name] < found[0].low).sum()
+    if 2 * below <= converted[name].count():
+        return ""
+    return "; a thermocouple that falls when heated is wired backwards: swap its two leads"
 
 
 def rising(frame: pl.DataFrame) -> tuple[pl.DataFrame, int]:

@@ -1,12 +1,13 @@
 """``bands`` and ``compare``: what a session says."""
 
 import argparse
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from bridge.cli.context import reading
-from bridge.cli.output import answer, number, table, wrap
+from bridge.cli.output import answer, wrap
 from bridge.cli.parser import Parser, add_part, command, laps, numbers, positive, session_number
-from bridge.errors import BadValue
+from bridge.errors import BadValue, DiskTrouble
 
 if TYPE_CHECKING:
     from bridge.bands import Bands
@@ -18,14 +19,25 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     one = command(
         commands, "bands", bands, "the measured mixture by throttle and engine speed, steady running only"
     )
-    one.add_argument("session", type=session_number, metavar="SESSION")
+    one.add_argument("session", type=session_number, metavar="SESSION", nargs="?")
+    one.add_argument("--bike", metavar="NAME", help="all sessions of this bike added up, in place of one")
     one.add_argument(
         "--throttle", type=numbers, metavar="E1,E2,..", help="edges in percent (0,12.5,25,50,75,100)"
     )
+    one.add_argument("--throttle-step", type=positive, metavar="N", help="even throttle bands, in percent")
     one.add_argument("--rpm-step", type=positive, default=500.0, metavar="N", help="width of a band (500)")
+    one.add_argument("--budget", action="store_true", help="with each band's uncertainty budget in full")
     add_part(one)
     one = command(commands, "compare", compare, "ring and sensor on one lambda axis, cylinder by cylinder")
     one.add_argument("session", type=session_number, metavar="SESSION")
+    one.add_argument(
+        "--budget",
+        action="store_true",
+        help="with each doubt about the measured lambda, and what could fool the sensor, in full",
+    )
+    one.add_argument(
+        "--rules", action="store_true", help="with every rule that a reading is judged by, and its figure"
+    )
     add_part(one)
 
 
@@ -49,50 +61,56 @@ def part(args: argparse.Namespace, run: "Run") -> tuple[float | None, float | No
 
 
 def bands(args: argparse.Namespace) -> int:
-    """Print the band table."""
+    """Print the band table of a session, or of a bike's season."""
     from bridge.bands import bands as work_out  # noqa: PLC0415  # start-up
+    from bridge.cli.band_lines import band_lines  # noqa: PLC0415  # start-up
 
-    with reading(args) as logbook:
-        run = logbook.run(args.session)
-        from_s, to_s = part(args, run)
-        found = work_out(run, throttle_edges=args.throttle, rpm_step=args.rpm_step, from_s=from_s, to_s=to_s)
-    answer(args, found.to_json(), _band_lines(found))
+    if (args.session is None) == (args.bike is None):
+        raise BadValue("say one session by its number, or a whole season by --bike NAME")
+    edges = _edges(args)
+    if args.bike is not None:
+        found = _season(args, edges)
+    else:
+        with reading(args) as logbook:
+            run = logbook.run(args.session)
+            from_s, to_s = part(args, run)
+            found = work_out(run, edges, args.rpm_step, from_s, to_s)
+    answer(args, found.to_json(budgets=args.budget), band_lines(found, budgets=args.budget))
     return 0
 
 
-def _band_lines(found: "Bands") -> list[str]:
-    delay = found.delay
-    rows = [
-        (
-            cell["cylinder"],
-            _circuit(cell["circuit"]),
-            _span(cell["throttle_from"], cell["throttle_to"]),
-            _span(cell["rpm_from"], cell["rpm_to"]),
-            number(cell["seconds"], 1),
-            number(cell["lambda_mean"]),
-            number(cell["lambda_se"], 4),
-            number(cell["afr_mean"], 2),
-            number(cell["egt_mean_c"], 0),
-        )
-        for cell in found.cells.iter_rows(named=True)
-    ]
-    head = ("cyl", "circuit", "slide %", "rev/min", "s", "lambda", "se", "AFR", "EGT C")
-    return [
-        f"session {found.session}: sensor delay {delay.seconds:.3f} s (sd {delay.sd_s:.3f}, from {delay.from_})",
-        *table(head, rows),
-        *wrap(
-            "A dash for lambda: too little steady running. se is sampling alone, the sensor's accuracy comes on top."
-        ),
-        *(line for note in found.notes for line in wrap(note)),
-    ]
+def _edges(args: argparse.Namespace) -> tuple[float, ...] | None:
+    from bridge.bands.edges import even_edges  # noqa: PLC0415  # start-up
+
+    if args.throttle_step is None:
+        return None if args.throttle is None else tuple(args.throttle)
+    if args.throttle is not None:
+        raise BadValue("say the throttle bands by --throttle or by --throttle-step, not by both")
+    return even_edges(args.throttle_step)
 
 
-def _circuit(name: str | None) -> str | None:
-    return None if name is None else name.replace(" (", " ").removesuffix(")")
+def _season(args: argparse.Namespace, edges: tuple[float, ...] | None) -> "Bands":
+    """Add a bike's sessions up, from what is kept of each; what is stale is made anew and kept."""
+    import polars as pl  # noqa: PLC0415  # start-up
 
+    from bridge.bands import counts_version, kept_counts, season, session_fuel  # noqa: PLC0415  # start-up
 
-def _span(low: float | None, high: float | None) -> str | None:
-    return None if low is None or high is None else f"{low:g}-{high:g}"
+    if (args.from_s, args.to_s, args.laps) != (None, None, None):
+        raise BadValue("--from, --to and --laps look at a part of one session; leave them out with --bike")
+    with reading(args) as logbook:
+        kept = logbook.season(args.bike, counts_version(edges, args.rpm_step))
+        if not kept.sessions:
+            raise BadValue(f"there is no finished session of bike '{args.bike}' yet; record or import one")
+        frames = [] if kept.rows is None else [kept.rows]
+        for session in kept.stale:
+            made = kept_counts(logbook.run(session), edges, args.rpm_step)
+            with suppress(DiskTrouble):  # a logbook that cannot be written can still be looked at
+                logbook.keep_counts(session, kept.digests[session], made)
+            frames.append(made.lazy())
+        setup = logbook.setup(kept.sessions[-1])
+    fuel = session_fuel(setup)[0] if kept.one_fuel else None
+    rows = pl.concat(frames, how="diagonal")
+    return season(rows, kept.sessions, kept.bike, fuel, edges, args.rpm_step)
 
 
 def compare(args: argparse.Namespace) -> int:
@@ -104,5 +122,6 @@ def compare(args: argparse.Namespace) -> int:
         from_s, to_s = part(args, run)
         statements = logbook.statements(run.bike.name) if run.bike else []
         found = work_out(run, logbook.plug_lives(args.session), statements, from_s=from_s, to_s=to_s)
-    answer(args, found.to_json(), [line for text in found.in_words() for line in wrap(text)])
+    words = found.in_words(budget=args.budget, rules=args.rules)
+    answer(args, found.to_json(), [line for text in words for line in wrap(text)])
     return 0

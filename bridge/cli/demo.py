@@ -67,11 +67,19 @@ def build(folder: Path, samples: Path = SAMPLES) -> int:
         if not marker.is_file():
             raise BadValue(f"{folder} holds something that is no demo; name an empty folder by --logbook")
         if marker.read_text(encoding="ascii").strip() == digest:
+            _bring_up_to_date(folder)
             return len(entries)
         shutil.rmtree(folder)
     _fill(folder, samples, told, entries)
     (folder / MARKER).write_text(digest + "\n", encoding="ascii")
     return len(entries)
+
+
+def _bring_up_to_date(folder: Path) -> None:
+    """Open an earlier demo's logbook to write, which gives it the tables of this version."""
+    from bridge.logbook import Logbook  # noqa: PLC0415  # start-up
+
+    Logbook.open(folder, write=True).close()
 
 
 def _digest(samples: Path) -> str:

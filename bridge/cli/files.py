@@ -60,6 +60,6 @@ def export(args: argparse.Namespace) -> int:
     from bridge.imports import export_run  # noqa: PLC0415  # start-up
 
     with reading(args) as logbook:
-        rows = export_run(logbook.run(args.session), args.to, units=logbook.units(args.session))
+        rows = export_run(logbook.recorded(args.session), args.to, units=logbook.units(args.session))
     answer(args, {"rows": rows, "file": str(args.to)}, [f"{rows} rows in {args.to}"])
     return 0

@@ -70,7 +70,8 @@ def rode(args: argparse.Namespace) -> int:
 
 def _bikes(args: argparse.Namespace, logbook: "Logbook") -> int:
     found = logbook.bikes()
-    document = {"bikes": [{**bike.model_dump(exclude_none=True), "build": build} for bike, build in found]}
+    bikes = [{**bike.model_dump(exclude_none=True, by_alias=True), "build": build} for bike, build in found]
+    document = {"bikes": bikes}
     rows = [
         (
             b.name,

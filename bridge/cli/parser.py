@@ -36,7 +36,20 @@ class Parser(argparse.ArgumentParser):
 
 def build() -> Parser:
     """Return the parser of all commands."""
-    from bridge.cli import answers, files, garage, pin, plugs, recording, serving, sessions  # noqa: PLC0415  # start-up
+    from bridge.cli import (  # noqa: PLC0415  # start-up
+        air,
+        answers,
+        files,
+        fuels,
+        garage,
+        gas,
+        pin,
+        plugs,
+        recording,
+        sensor,
+        serving,
+        sessions,
+    )
 
     parser = Parser(
         prog="sootline",
@@ -50,7 +63,7 @@ def build() -> Parser:
         help="the folder that holds everything (else SOOTLINE_LOGBOOK, else your data folder)",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (serving, pin, recording, files, sessions, garage, plugs, answers):
+    for module in (serving, pin, recording, files, sessions, garage, plugs, sensor, gas, answers, air, fuels):
         module.add(commands)
     return parser
 

@@ -1,12 +1,14 @@
-"""``plug``: the tray, its readings, and the tuner's own word on the ring."""
+"""``plug``: plugs put in, pulled and read, and the tuner's own word on the ring."""
 
 import argparse
 from dataclasses import asdict
 from typing import Any
 
+from bridge.cli import plug_lives
 from bridge.cli.context import reading, writing
-from bridge.cli.output import answer, table, wrap
+from bridge.cli.output import answer, wrap
 from bridge.cli.parser import Parser, command, finite, group, positive, session_number, whole
+from bridge.cli.photo import add_photo
 from bridge.errors import BadValue
 
 LOOKS = "Let the engine cool and keep the ignition off: head and plug burn, and a live lead gives a dangerous shock."
@@ -19,7 +21,13 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     one.add_argument("label", metavar="LABEL")
     one.add_argument("--cylinder", type=whole, required=True, metavar="N")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
-    one.add_argument("--state", required=True, choices=("new", "cleaned", "used"))
+    one.add_argument(
+        "--state", choices=("new", "cleaned", "used"), help="where the tray does not know it already"
+    )
+    one.add_argument("--until", type=session_number, metavar="S", help="it came out again after this session")
+    one.add_argument(
+        "--pull-first", action="store_true", help="what is in the way came out before this session"
+    )
     one.add_argument("--type", metavar="TEXT", help="where it differs from the bike's plug")
     one.add_argument("--nose-mm", type=positive, metavar="MM", help="nose length, tip to seat")
     one.add_argument(
@@ -27,7 +35,7 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     )
 
     one = command(plug, "pull", pull, "take a plug out after this session. " + LOOKS)
-    one.add_argument("label", metavar="LABEL", nargs="?")
+    one.add_argument("labels", metavar="LABEL", nargs="*")
     one.add_argument("--all", action="store_true", help="every plug that is in")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
@@ -35,9 +43,9 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     )
 
     _add_read(plug)
+    add_photo(plug)
 
-    one = command(plug, "tray", tray, "show the plugs in cylinder order")
-    one.add_argument("--session", type=session_number, metavar="S", help="as it was for this session")
+    plug_lives.add(plug)
     one = command(plug, "scale", scale, "say where the ring should sit, or show what scale there is")
     one.add_argument("bike", metavar="BIKE")
     one.add_argument("--stated-mm", type=positive, metavar="MM", help="ring depth from the tip")
@@ -82,7 +90,7 @@ def _add_read(plug: "argparse._SubParsersAction[Parser]") -> None:
 def fit(args: argparse.Namespace) -> int:
     """Put a plug into a cylinder."""
     with writing(args) as logbook:
-        logbook.fit(
+        done = logbook.fit(
             args.label,
             cylinder=args.cylinder,
             session=args.session,
@@ -90,12 +98,16 @@ def fit(args: argparse.Namespace) -> int:
             type=args.type,
             nose_mm=args.nose_mm,
             heat_range=args.heat_range,
+            until=args.until,
+            pull_first=args.pull_first,
         )
-    document = {"plug": args.label, "cylinder": args.cylinder, "session": args.session, "state": args.state}
-    lines = [
-        f"plug {args.label}, {args.state}, is in cylinder {args.cylinder} from session {args.session} on"
-    ]
-    if args.state == "used":
+    document = {"plug": done.plug, "cylinder": done.cylinder, "session": done.fitted, "state": done.state}
+    where = "is" if done.pulled is None else "was"
+    until = "on" if done.pulled is None else f"to session {done.pulled}"
+    lines = wrap(
+        f"plug {done.plug}, {done.state}, {where} in cylinder {done.cylinder} from session {done.fitted} {until}"
+    )
+    if done.state == "used":
         lines += wrap("It keeps the colour it has, so its readings will not count as valid.")
     answer(args, document, lines)
     return 0
@@ -103,15 +115,15 @@ def fit(args: argparse.Namespace) -> int:
 
 def pull(args: argparse.Namespace) -> int:
     """Take one plug or all of them out."""
-    if args.all == (args.label is not None):
+    if args.all == bool(args.labels):
         raise BadValue("say which plug was pulled, or --all for every one that is in")
-    if args.order_lost and not args.all:
-        raise BadValue("--order-lost is said of the whole tray, so it needs --all")
+    if args.order_lost and len(args.labels) == 1:
+        raise BadValue("--order-lost is said of several plugs: name all that lost their order, or say --all")
     with writing(args) as logbook:
         if args.all:
             out = logbook.pull_all(args.session, order_lost=args.order_lost)
         else:
-            out = [logbook.pull(args.label, session=args.session)]
+            out = logbook.pull_these(args.labels, args.session, order_lost=args.order_lost)
     document = {
         "session": args.session,
         "pulled": [{"plug": f.plug, "cylinder": f.cylinder, "order_lost": f.order_lost} for f in out],
@@ -147,25 +159,18 @@ def read(args: argparse.Namespace) -> int:
             piston_wash=args.piston_wash,
             note=args.note,
         )
+        lost = any(row.plug == done.plug and row.order_lost for row in logbook.tray(done.session))
     lines = [f"reading {done.id} of plug {done.plug} for session {done.session} is written down"]
     if done.corrects is not None:
         lines.append(f"it corrects reading {done.corrects}, which stays on record")
+    if lost:
+        lines += wrap("The order of this plug was lost: the reading is kept, but counts for no cylinder.")
     if done.specks == "aluminium":
         lines += wrap(
             "Aluminium on a plug may indicate detonation eating the piston: stop, and look inside before it runs"
             " again.",
         )
     answer(args, {key: value for key, value in asdict(done).items() if value is not None}, lines)
-    return 0
-
-
-def tray(args: argparse.Namespace) -> int:
-    """Show the plugs in cylinder order."""
-    with reading(args) as logbook:
-        rows = logbook.tray(args.session)
-    document = {"tray": [asdict(row) for row in rows]}
-    cells = [(r.plug, r.cylinder, r.fitted, r.pulled, r.state, r.readings) for r in rows]
-    answer(args, document, table(("plug", "cylinder", "fitted", "pulled", "state", "readings"), cells))
     return 0
 
 

@@ -8,6 +8,7 @@ import polars as pl
 
 from bridge.channels import CATALOGUE, find
 from bridge.channels.conform import conform, rising
+from bridge.channels.points import ordered, value_at
 from bridge.errors import BadFile
 from bridge.imports.map import ColumnMap, LogMap, TimeColumn, TimeStamps, TimeSteps, unknown_channels
 from bridge.imports.table import LINE, MISSING, TextTable, numbers, read_table, rows
@@ -157,14 +158,6 @@ def _value(number: pl.Series, how: ColumnMap | None) -> pl.Series:
     if how.as_ == "afr":
         return number / how.stoich
     if how.volts is not None:
-        return _by_points(number, how.volts)
+        value = value_at(ordered(how.volts), number.to_numpy().astype(np.float64))
+        return pl.Series(value, nan_to_null=True)
     return number
-
-
-def _by_points(number: pl.Series, points: list[tuple[float, float]]) -> pl.Series:
-    """Return values by straight lines through points, and on along the outer two; limits judge the rest."""
-    readings, values = (np.array(axis) for axis in zip(*points, strict=True))
-    x = number.to_numpy().astype(np.float64)
-    at = np.clip(np.searchsorted(readings, x) - 1, 0, len(readings) - 2)
-    slope = (values[at + 1] - values[at]) / (readings[at + 1] - readings[at])
-    return pl.Series(values[at] + slope * (x - readings[at])).fill_nan(None)

@@ -1,6 +1,5 @@
 """A map: what the columns of a delimited log mean."""
 
-from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -8,6 +7,7 @@ from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from bridge.channels import CATALOGUE, find
 from bridge.channels.catalogue import is_plain
+from bridge.channels.points import ordered
 from bridge.errors import BadFile, BadValue, nearest, printable
 from bridge.model.base import FileModel
 from bridge.model.files import read_toml
@@ -58,13 +58,10 @@ class ColumnMap(FileModel):
         if self.as_ is not None and (self.unit not in (None, "1") or self.volts is not None):
             raise ValueError("a column that is read as afr or phi has neither unit nor volts")
         if self.volts is not None:
-            readings = [reading for reading, _ in self.volts]
-            if len(readings) < 2 or any(b <= a for a, b in pairwise(readings)):
-                raise ValueError("volts needs at least two points [reading, value], with readings that rise")
-            values = [value for _, value in self.volts]
-            steps = [b - a for a, b in pairwise(values)]
-            if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
-                raise ValueError("the values in volts must rise all the way or fall all the way")
+            try:
+                ordered(self.volts)
+            except BadValue as error:
+                raise ValueError(f"volts: {error}") from None
         return self
 
 

@@ -5,16 +5,38 @@ from types import TracebackType
 from typing import Self
 
 from bridge.logbook.opening import open_to_read, open_to_write
+from bridge.logbook.store.amends import Amends
 from bridge.logbook.store.bikes import Bikes
+from bridge.logbook.store.fuels import Fuels
+from bridge.logbook.store.kept import Kept
+from bridge.logbook.store.lives import Lives
+from bridge.logbook.store.photos import Photos
 from bridge.logbook.store.readings import Readings
 from bridge.logbook.store.recordings import Recordings
 from bridge.logbook.store.scales import Scales
+from bridge.logbook.store.sensors import Sensors
 from bridge.logbook.store.sessions import Sessions
 from bridge.logbook.store.setups import Setups
+from bridge.logbook.store.stories import Stories
 from bridge.logbook.store.tray import Tray
 
 
-class Logbook(Bikes, Setups, Sessions, Recordings, Tray, Readings, Scales):
+class Logbook(
+    Bikes,
+    Setups,
+    Sessions,
+    Recordings,
+    Tray,
+    Amends,
+    Lives,
+    Stories,
+    Readings,
+    Scales,
+    Sensors,
+    Fuels,
+    Kept,
+    Photos,
+):
     """A logbook: bikes, sessions, set-ups, plugs and readings, and where their files lie.
 
     The subjects stand in ``store/``, one file each. One logbook object may be used by many threads.

@@ -30,6 +30,11 @@ def samples(folder: Path, session: int) -> Path:
     return folder / "samples" / f"{session:04d}.parquet"
 
 
+def bands(folder: Path, session: int) -> Path:
+    """Return where the band counts of a session are kept; they can be made again from its samples."""
+    return folder / "bands" / f"{session:04d}.parquet"
+
+
 @contextmanager
 def placed(path: Path) -> Iterator[Path]:
     """Give a name beside ``path`` to write to; it takes the place of ``path`` once it is safe on the disk.

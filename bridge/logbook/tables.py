@@ -234,3 +234,38 @@ fuels = Table(
     Column("document", JSON, nullable=False, comment="the keys of the fuel's file as written"),
     Column("written", Moment, nullable=False),
 )
+
+plug_notes = Table(
+    "plug_notes",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("plug", String, nullable=False, index=True),
+    Column("what", String, nullable=False, comment="cleaned, scrapped, swapped, order found"),
+    Column("session_id", ForeignKey("sessions.id")),
+    Column("note", String),
+    Column("written", Moment, nullable=False),
+)
+
+fitting_corrections = Table(
+    "fitting_corrections",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("fitting_id", ForeignKey("fittings.id"), nullable=False, index=True),
+    Column("cylinder", Integer, nullable=False, comment="where it really was; the newest row counts"),
+    Column("why", String, nullable=False),
+    Column("written", Moment, nullable=False),
+)
+
+photos = Table(
+    "photos",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("fitting_id", ForeignKey("fittings.id"), nullable=False, index=True),
+    Column("session_id", ForeignKey("sessions.id"), nullable=False, index=True),
+    Column("file", String, nullable=False, comment="its name in the folder of photos"),
+    Column("sha256", String, nullable=False),
+    Column("view", String, nullable=False),
+    Column("nose_mm", Float, nullable=False),
+    Column("document", JSON, nullable=False, comment="the taps, and what was found"),
+    Column("written", Moment, nullable=False),
+)

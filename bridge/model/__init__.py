@@ -4,28 +4,36 @@ The logbook stores them and the analysis takes them; neither SQL nor a screen is
 """
 
 from bridge.model.bike import Bike, PlugSpec, Roller
+from bridge.model.bike_channels import ChannelFrom, SensorCell
+from bridge.model.fuel import OwnFuel, StatedFuel
 from bridge.model.gas import GasAnalysis
-from bridge.model.plug import Fitting, PlugLife, Reading, ScaleStatement
+from bridge.model.plug import Fitting, PlugEvent, PlugLife, PlugStory, Reading, ScaleStatement
 from bridge.model.session import Mark, PartState, Run, Session
-from bridge.model.setup import Blend, CylinderSetup, Needle, Setup, StatedFuel, Weather
+from bridge.model.setup import CylinderSetup, Needle, Setup
+from bridge.model.weather import Weather, weather_notes
 
 __all__ = [
     "Bike",
-    "Blend",
+    "ChannelFrom",
     "CylinderSetup",
     "Fitting",
     "GasAnalysis",
     "Mark",
     "Needle",
+    "OwnFuel",
     "PartState",
+    "PlugEvent",
     "PlugLife",
     "PlugSpec",
+    "PlugStory",
     "Reading",
     "Roller",
     "Run",
     "ScaleStatement",
+    "SensorCell",
     "Session",
     "Setup",
     "StatedFuel",
     "Weather",
+    "weather_notes",
 ]

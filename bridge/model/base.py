@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict
 
 from bridge.errors import RequestError
 from bridge.model.words import check_words
+
+Value = TypeVar("Value")
 
 
 class FileModel(BaseModel):
@@ -19,19 +21,19 @@ class FileModel(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, strict=True)
 
 
-def checked(check: Callable[[str], object]) -> AfterValidator:
+def checked(check: Callable[[Any], object]) -> AfterValidator:
     """Let a table complain in the words of a check of ours.
 
     Args:
-        check: raises a RequestError on a text that cannot stand.
+        check: raises a RequestError on a value that cannot stand.
     """
 
-    def run(text: str) -> str:
+    def run(value: Value) -> Value:
         try:
-            check(text)
+            check(value)
         except RequestError as error:
             raise ValueError(str(error)) from None
-        return text
+        return value
 
     return AfterValidator(run)
 

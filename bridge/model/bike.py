@@ -1,10 +1,14 @@
 """A bike, as its TOML file says it (docs: README, "bike.toml")."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from bridge.errors import BadValue
 from bridge.model.base import BikeName, FileModel, PlugType
+from bridge.model.bike_channels import ChannelFrom, SensorCell, check_channel
+from bridge.model.reading_limits import ReadingLimits
+from bridge.model.steady import SteadySettings
 
 
 class PlugSpec(FileModel):
@@ -43,3 +47,19 @@ class Bike(FileModel):
     """Differences within this much lambda count as agreement [1]."""
     plug: PlugSpec = PlugSpec()
     roller: Roller | None = None
+    channel: dict[str, ChannelFrom] = Field(default_factory=dict)
+    """Channels that are worked out from what the logger records, by name."""
+    sensor_cell: SensorCell = SensorCell()
+    steady: SteadySettings = SteadySettings()
+    """What counts as steady running on this bike."""
+    reading: ReadingLimits = ReadingLimits()
+    """What a plug's reading needs to count on this bike."""
+
+    @model_validator(mode="after")
+    def _channels_fit(self) -> Self:
+        for name, told in self.channel.items():
+            try:
+                check_channel(name, told, self.cylinders)
+            except BadValue as error:
+                raise ValueError(f"[channel.{name}]: {error}") from None
+        return self

@@ -8,10 +8,12 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from bridge.errors import BadFile, nearest
+from bridge.errors import BadFile, BadValue, nearest
 from bridge.model.base import FileModel
 from bridge.model.bike import Bike
+from bridge.model.bike_channels import check_channel, with_table
 from bridge.model.setup import Setup
+from bridge.model.weather import check_written
 
 Table = TypeVar("Table", bound=FileModel)
 
@@ -19,10 +21,22 @@ Table = TypeVar("Table", bound=FileModel)
 def read_bike(path: Path) -> Bike:
     """Read a bike.toml.
 
+    A channel's table is read from its file, beside the bike's, and kept with the bike.
+
     Raises:
-        BadFile: it cannot be read, is no TOML, has an unknown key or a value out of its range.
+        BadFile: it or a table cannot be read, is no TOML, has an unknown key or a value out of its range.
     """
-    return read_toml(Path(path), Bike)
+    path = Path(path)
+    bike = read_toml(path, Bike)
+    told = {name: with_table(path, name, how) for name, how in bike.channel.items()}
+    if told == bike.channel:
+        return bike
+    try:
+        for name, how in told.items():
+            check_channel(name, how, bike.cylinders)
+    except BadValue as error:
+        raise BadFile(f"{path}: [channel.{name}]: {error}") from None
+    return bike.model_copy(update={"channel": told})
 
 
 def read_setup(path: Path) -> Setup:
@@ -31,7 +45,9 @@ def read_setup(path: Path) -> Setup:
     Raises:
         BadFile: it cannot be read, is no TOML, has an unknown key or a value out of its range.
     """
-    return read_toml(Path(path), Setup)
+    setup = read_toml(Path(path), Setup)
+    check_written(setup.weather, str(path))
+    return setup
 
 
 def read_toml(path: Path, model: type[Table]) -> Table:
@@ -75,10 +91,12 @@ def _sentence(text: str, model: type[BaseModel], document: dict[str, Any], error
     name, kind = ".".join(keys), worst["type"]
     if kind == "extra_forbidden":
         return f"{at}: unknown key '{name}'{nearest(keys[-1], _known(model, tuple(keys[:-1])))}"
+    if kind == "too_long" or (kind == "missing" and isinstance(worst["loc"][-1], int)):
+        return f"{at}: {name} must be a pair of numbers"
     if kind == "missing":
         return f"{at}: the key '{name}' is missing; add it"
     if kind == "value_error":
-        return f"{at}: {name}: {worst['ctx']['error']}"
+        return f"{at}: {name}{': ' if name else ''}{worst['ctx']['error']}"
     if worst["loc"][-1] == "[key]":
         return f"{at}: '{name}' must end in a whole number, as in [cylinder.1]"
     both = sorted({other[-1] for other, found in complaints if _is_other_way(model, other, found, keys)})

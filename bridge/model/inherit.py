@@ -20,20 +20,29 @@ def merged(earlier: Setup, later: Setup) -> Setup:
     """
     old = earlier.model_dump(exclude_unset=True)
     new = later.model_dump(exclude_unset=True)
-    for_all = new.get("all", {}).keys()
+    for_all = _renewed(new.get("all", {}))
     cylinders: dict[int, dict[str, Any]] = {
         number: {key: value for key, value in table.items() if key not in for_all}
         for number, table in old.get("cylinder", {}).items()
     }
     for number, table in new.get("cylinder", {}).items():
-        cylinders[number] = cylinders.get(number, {}) | table
+        cylinders[number] = _over(cylinders.get(number, {}), table)
     result = old | new
     for name in ("weather", "all"):
         if name in result:
-            result[name] = old.get(name, {}) | new.get(name, {})
+            result[name] = _over(old.get(name, {}), new.get(name, {}))
     if cylinders:
         result["cylinder"] = {number: cylinders[number] for number in sorted(cylinders)}
     return Setup.model_validate(result)
+
+
+def _renewed(table: dict[str, Any]) -> set[str]:
+    """Return the keys whose earlier value a table ends: a new main jet ends the bore that was measured of the old."""
+    return {*table, *({"main_jet_bore_mm"} if "main_jet" in table else ())}
+
+
+def _over(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in old.items() if key not in _renewed(new)} | new
 
 
 def inherited(written: Iterable[Setup]) -> Setup:

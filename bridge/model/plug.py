@@ -10,6 +10,20 @@ FittedState = Literal["new", "cleaned", "used"]
 Ring = Literal["seen", "none", "all-dark", "not-seen"]
 View = Literal["cut", "magnifier"]
 Specks = Literal["none", "soot", "aluminium", "not-looked"]
+Happened = Literal[
+    "new",
+    "fitted",
+    "swapped",
+    "mixed up",
+    "read",
+    "pulled",
+    "order lost",
+    "order found",
+    "cleaned",
+    "scrapped",
+    "kept",
+]
+"""What can happen to a plug, in the order in which it does around one session; "kept" takes a scrapping back."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +48,46 @@ class Fitting:
     """Nose length where told, else the bike's [mm]."""
     heat_range: int | None = None
     """Steps from the bike's usual where told, else the set-up's: + colder, - hotter."""
+
+
+@dataclass(frozen=True)
+class PlugEvent:
+    """One thing that happened to a plug."""
+
+    what: Happened
+    session: int | None
+    """Number of the session that it belongs to: from which on it was in, or after which the rest happened."""
+    at: datetime
+    """UTC: the start of that session, else when it was written down."""
+    cylinder: int | None
+    """Where it was, as far as anybody knows."""
+    words: str
+    """The event for a person, without the session."""
+
+
+@dataclass(frozen=True)
+class PlugStory:
+    """The whole life of one plug: a plug is its label, through every engine that it was in."""
+
+    label: str
+    type: str | None
+    """Plug type, that of the bike where nobody told one."""
+    nose_mm: float | None
+    """Nose length [mm], that of the bike where nobody told one."""
+    events: tuple[PlugEvent, ...]
+    """Oldest first, in order of the sessions."""
+    state: str
+    """new, in cylinder N, in the box, or scrapped."""
+    hours_s: float | None = None
+    """How long an engine ran on it, by the logs [s]; None where nobody worked it out or no log tells."""
+    full_throttle_s: float | None = None
+    """How much of that was full throttle [s]; None likewise."""
+    readings: int = 0
+    """How many there are that no later one corrects."""
+    bike: str | None = None
+    """The bike that it is in, or was in last."""
+    sessions: tuple[int, ...] = ()
+    """The sealed sessions that it lived through, in any engine, in order of their start."""
 
 
 @dataclass(frozen=True)

@@ -1,23 +1,18 @@
 """The rules of the tray: where a plug can be, and what can be read on it.
 
-Pure: they are asked inside the logbook's transaction and raise before anything is written. A stay runs from
-    the
+Pure: they are asked inside the logbook's transaction and raise before anything is written. A stay runs from the
 session it was fitted for to the session it was pulled after, both counted, in order of the sessions' start.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Collection, Sequence
 from typing import get_args
 
 from bridge.errors import BadValue, nearest
 from bridge.model.bike import Bike
-from bridge.model.plug import FittedState, Fitting, Ring, Specks, View
+from bridge.model.plug import FittedState, Ring, Specks, View
 from bridge.model.setup import HEAT_STEPS
+from bridge.model.stay import Position, Stay
 from bridge.model.words import check_words
-
-Position = tuple[datetime, int]
-"""Where a session stands in time: its start, and its number where two started at once."""
 
 MOST_CYLINDERS = 12
 LONGEST_NOSE_MM = 40.0
@@ -26,28 +21,6 @@ RING_SD_MM = {"cut": 0.4, "magnifier": 1.0}
 """Standard uncertainty of a ring depth where none is given, by its view; common practice, no source [mm]."""
 WIDEST_GAP_MM = 5.0
 """No plug of an engine of this kind has a wider gap; common practice, no source [mm]."""
-
-
-@dataclass(frozen=True)
-class Stay:
-    """A fitting and where it stands in time."""
-
-    fitting: Fitting
-    bike: str | None
-    """Name of the bike, or None for a session without one."""
-    fitted: Position
-    pulled: Position | None
-
-    def covers(self, session: Position) -> bool:
-        """Return whether the plug was in during this session."""
-        return self.fitted <= session and (self.pulled is None or session <= self.pulled)
-
-    def in_words(self) -> str:
-        """Return where it is or was."""
-        f = self.fitting
-        of = f" of {self.bike}" if self.bike else ""
-        until = "on" if f.pulled is None else f"to session {f.pulled}"
-        return f"cylinder {f.cylinder}{of} from session {f.fitted} {until}"
 
 
 def cylinder_exists(number: int, bike: Bike | None, what: str | None = None) -> None:
@@ -77,6 +50,7 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
     session: Position,
     bike: Bike | None,
     stays: Sequence[Stay],
+    until: Position | None = None,
 ) -> None:
     """Refuse a fitting that cannot be: a plug in two places, two plugs in one, or a new one that ran before.
 
@@ -87,6 +61,7 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
         session: the session from which on it is in.
         bike: of that session.
         stays: all stays in the tray.
+        until: the session after which it came out; None while it is in.
 
     Raises:
         BadValue: the rule that it breaks.
@@ -94,27 +69,74 @@ def can_fit(  # noqa: PLR0913, PLR0917  # a fitting is this much
     check_words("label", plug)
     one_of("state", state, get_args(FittedState))
     cylinder_exists(cylinder, bike)
+    if until is not None and until < session:
+        raise BadValue(f"plug {plug} cannot come out after a session before the one that it goes in for")
     name = bike.name if bike else None
     for stay in stays:
-        # the new stay has no end yet, so any that is not over before it begins is in its way
-        if stay.pulled is not None and stay.pulled < session:
-            continue
-        mend = (
-            "pull it first"
-            if stay.pulled is None
-            else "a plug is in from a session after the one it was pulled after"
+        over = (stay.pulled is not None and stay.pulled < session) or (
+            until is not None and until < stay.fitted
         )
-        if stay.fitting.plug == plug:
-            raise BadValue(f"plug {plug} is in {stay.in_words()}; {mend}")
-        if stay.fitting.cylinder == cylinder and stay.bike == name:
+        its_place = stay.fitting.cylinder == cylinder and stay.bike == name
+        if not over and (its_place or stay.fitting.plug == plug):
+            mend = _mend(plug, stay, session, its_place=its_place, ends=until is not None)
             raise BadValue(f"plug {stay.fitting.plug} is in {stay.in_words()}; {mend}")
-    before = [stay for stay in stays if stay.fitting.plug == plug]
+    _is_new(plug, state, session, [stay for stay in stays if stay.fitting.plug == plug])
+
+
+def _mend(plug: str, stay: Stay, session: Position, *, its_place: bool, ends: bool) -> str:
+    """Return what to do about a stay that is in the way."""
+    if stay.pulled is not None and stay.fitted <= session:
+        return "a plug is in from a session after the one it was pulled after"
+    if stay.fitted > session:
+        return "choose sessions before that" if ends else f"say until which session before that {plug} was in"
+    if stay.fitting.plug != plug:
+        return "pull it first"
+    other = "if this is another plug, give it a label of its own"
+    return f"it need not be said again; {other}" if its_place else f"pull it first; {other}"
+
+
+def _is_new(plug: str, state: str, session: Position, mine: list[Stay]) -> None:
+    """Refuse what contradicts that a plug is new once: the tray knows better than the word."""
+    before = [stay for stay in mine if stay.fitted < session]
     if state == "new" and before:
-        # by now each of these stays is over; the tray knows better than the word
         raise BadValue(
             f"plug {plug} is not new: it was in {max(before, key=lambda stay: stay.fitted).in_words()}; say"
             " cleaned or used, or give the new plug its own label",
         )
+    later = next((stay for stay in mine if stay.fitted > session and stay.fitting.state == "new"), None)
+    if later is not None:
+        raise BadValue(
+            f"plug {plug} went in new for session {later.fitting.fitted}, so it was in no engine before; give the"
+            " other plug its own label",
+        )
+
+
+def _plain(label: str) -> str:
+    return "".join(label.split()).casefold()
+
+
+def label_is_clear(plug: str, known: Collection[str]) -> None:
+    """Refuse a label that differs from a known one by capitals or blanks alone: cold hands write both.
+
+    Raises:
+        BadValue: naming the label that it would be taken for.
+    """
+    alike = next((one for one in sorted(known) if one != plug and _plain(one) == _plain(plug)), None)
+    if plug not in known and alike is not None:
+        raise BadValue(
+            f"there is a plug {alike} already; write {alike}, or give the other plug a clearer label"
+        )
+
+
+def label_is_free(plug: str, known: Collection[str]) -> None:
+    """Refuse the label of another plug for a new one.
+
+    Raises:
+        BadValue: it is taken, or differs from a known one by capitals or blanks alone.
+    """
+    if plug in known:
+        raise BadValue(f"there is a plug {plug} already; give the new plug its own label")
+    label_is_clear(plug, known)
 
 
 def fitting_is_possible(nose_mm: float | None, heat_range: int | None) -> None:
@@ -175,9 +197,14 @@ def stay_to_read(plug: str, session: Position, number: int, bike: str | None, st
     for stay in mine:
         if stay.bike == bike and stay.covers(session):
             return stay
+    if session < mine[0].fitted:
+        raise BadValue(
+            f"plug {plug} was not in during session {number}: it went in later, and is in"
+            f" {mine[0].in_words()}; choose a session that it was in for, or write down first that it was in before"
+        )
     raise BadValue(
         f"plug {plug} was not in during session {number}: it was in"
-        f" {'; '.join(stay.in_words() for stay in mine)}",
+        f" {'; '.join(stay.in_words() for stay in mine)}; choose one of those sessions",
     )
 
 
@@ -262,6 +289,5 @@ def in_range(what: str, value: float, low: float, high: float, *, above: bool = 
 def _known(plug: str, mine: list[Stay], stays: Sequence[Stay]) -> None:
     if not mine:
         hint = nearest(plug, {stay.fitting.plug for stay in stays})
-        raise BadValue(
-            f"plug {plug} was never fitted{hint or ': fit it first, plug fit LABEL --cylinder N ...'}"
-        )
+        mend = hint or "; write down first where it was, and from which session on"
+        raise BadValue(f"plug {plug} was never fitted{mend}")

@@ -4,32 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from bridge.model.base import FileModel, Gearing, NoteText, checked
-from bridge.physics.fuel import fuel_by_name, parse_blend
+from bridge.model.base import FileModel, Gearing, NoteText
+from bridge.model.fuel import FuelName, StatedFuel
+from bridge.model.weather import Weather
 
 HEAT_STEPS = 10
 """No plug is further from the usual one than this many steps of heat range; common practice, no source."""
-
-
-class Blend(FileModel):
-    """A fuel mixed by volume, written ``"ethanol=0.10,petrol=0.90"``."""
-
-    blend: Annotated[str, checked(parse_blend)]
-
-
-class StatedFuel(FileModel):
-    """A fuel of which only the supplier's stoichiometric AFR is known."""
-
-    afr: Annotated[float, Field(gt=1, lt=40)]
-
-
-class Weather(FileModel):
-    """The air of the day at the intake."""
-
-    air_temp_c: Annotated[float, Field(ge=-40, le=60)] | None = None
-    air_pressure_hpa: Annotated[float, Field(ge=500, le=1100)] | None = None
-    """Station pressure, not reduced to sea level [hPa]."""
-    humidity_percent: Annotated[float, Field(ge=0, le=100)] | None = None
 
 
 class Needle(FileModel):
@@ -51,9 +31,13 @@ class CylinderSetup(FileModel):
 
     main_jet: Annotated[float, Field(gt=0, lt=100_000)] | None = None
     """In the jet box's own numbering."""
+    main_jet_bore_mm: Annotated[float, Field(gt=0, lt=10)] | None = None
+    """Measured bore of the main jet; together with the needle and ``slide_travel_mm`` it gives the circuits' shares."""
     pilot_jet: Annotated[float, Field(gt=0, lt=100_000)] | None = None
     needle_jet_bore_mm: Annotated[float, Field(gt=0, lt=10)] | None = None
     needle: Needle | None = None
+    slide_travel_mm: Annotated[float, Field(gt=0, lt=100)] | None = None
+    """Lift of the slide at full opening [mm]."""
     cutaway: Annotated[float, Field(ge=0, lt=100)] | None = None
     air_screw_turns: Annotated[float, Field(ge=0, le=10)] | None = None
     float_level_mm: Annotated[float, Field(gt=-100, lt=100)] | None = None
@@ -65,9 +49,13 @@ class Setup(FileModel):
     """Everything that was set for one session. A cylinder's own table goes before ``[all]``."""
 
     kind: Literal["practice", "road", "dyno"] | None = None
-    fuel: Annotated[str, checked(fuel_by_name)] | Blend | StatedFuel | None = None
+    fuel: FuelName | StatedFuel | None = None
+    """A built-in name or one that the tuner added (the logbook puts its definition in its place), or a table."""
     oil_ratio: Annotated[float, Field(ge=0, le=200)] | None = None
     """Petrol to oil by volume, 32 for 32:1; 0 for none."""
+    oil_density_kg_m3: Annotated[float, Field(ge=700, le=1200)] | None = None
+    oil_burns: bool | None = None
+    """Whether the oil of the premix is taken to burn; without it, not."""
     timing_deg: Annotated[float, Field(ge=-20, le=80)] | None = None
     """Ignition, before top dead centre [deg]."""
     gearing: Gearing | None = None

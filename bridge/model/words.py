@@ -4,6 +4,7 @@ from bridge.errors import BadValue, is_printable
 
 LONGEST = {
     "label": 40,
+    "fuel's name": 40,
     "bike's name": 80,
     "plug type": 80,
     "place": 120,

@@ -9,14 +9,12 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.physics.air import M_DRY_AIR, R_UNIVERSAL
+from bridge.physics.air import M_DRY_AIR, OXYGEN_IN_CIPM_AIR, R_UNIVERSAL
 
 Number = TypeVar("Number", float, NDArray[np.float64])
 
 PETROL_H_TO_C = 1.87
 """Of the fuel in ``moles_ratio`` where none is given (common practice)."""
-O2_IN_AIR = 0.20939
-"""Mole fraction of oxygen in dry air, CIPM-2007 (from memory)."""
 
 
 def pipe_volume_m3(length_mm: float, bore_mm: float) -> float:
@@ -67,9 +65,9 @@ def moles_ratio(lambda_: float, h_to_c: float = PETROL_H_TO_C) -> float:
         CO2 + H2 = CO + H2O keeps the number of moles.
     """
     oxygen = 1.0 + h_to_c / 4.0
-    air = lambda_ * oxygen / O2_IN_AIR
+    air = lambda_ * oxygen / OXYGEN_IN_CIPM_AIR
     products = 1.0 + h_to_c / 2.0
-    return (products + air * (1.0 - O2_IN_AIR) + max(0.0, lambda_ - 1.0) * oxygen) / air
+    return (products + air * (1.0 - OXYGEN_IN_CIPM_AIR) + max(0.0, lambda_ - 1.0) * oxygen) / air
 
 
 def volume_flow_m3_s(

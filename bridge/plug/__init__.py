@@ -3,10 +3,9 @@
 from bridge.plug.exposure import Measured, measured
 from bridge.plug.lived import Lived, live_through
 from bridge.plug.scale import LinearScale, RingLambda, RingScale, ring_lambda, scale_for
-from bridge.plug.validity import Limits, Validity, judge
+from bridge.plug.validity import Validity, judge
 
 __all__ = [
-    "Limits",
     "LinearScale",
     "Lived",
     "Measured",

@@ -10,14 +10,12 @@ import polars as pl
 from bridge.budget import Budget, Component
 from bridge.model import PlugLife, Run
 from bridge.plug.lived import Lived, live_through
+from bridge.plug.sensor import SensorDoubt, sensor_doubt
 
 MEMORY_S = 60.0
 """A second counts exp(-age / MEMORY_S), age in running time before the cut; common practice [s]."""
 HISTOGRAM_STEP = 0.005
 """Width of a bin of the distribution [1]."""
-# A constant error of the sensor, by the engine's strokes: common practice, no source.
-SENSOR_SD = {4: 0.010, 2: 0.05}
-"""Standard uncertainty of an oxygen sensor that nobody has checked, by strokes [1]."""
 # Three decimals are printed; stands in only where the log never changes its value. Common practice.
 _COARSE_STEP = 0.001
 # Longer blocks bring out a longer memory of the noise, as long as some are left to tell the spread from.
@@ -39,8 +37,8 @@ class Measured:
         high: upper end of it [1].
         seconds: steady full throttle with a lambda reading that went into it, unweighted [s].
         budget: sampling, delay and resolution; None without a mean.
-        sensor_sd: standard uncertainty of the sensor's own constant error, which is not in the interval: it
-            belongs to an absolute difference and cancels against the bike's own history [1].
+        sensor: the doubts about the sensor's own constant errors, which are not in the interval: all of them
+            belong to an absolute difference, and those in ``sensor.constant`` cancel against the bike's own history.
         effective_n: as many independent samples would give the same standard error [1]; None where the
             readings vary by less than the sensor's resolution, so that their scatter tells nothing.
         channel: the column it came from.
@@ -54,20 +52,20 @@ class Measured:
     high: float | None
     seconds: float
     budget: Budget | None
-    sensor_sd: float
+    sensor: SensorDoubt
     effective_n: float | None
     channel: str | None
     engine_wide: bool
     because: str | None
     histogram: pl.DataFrame = field(compare=False)
 
+    @property
+    def sensor_sd(self) -> float:
+        """Standard uncertainty of the sensor's own constant error, accuracy and drift together [1]."""
+        return self.sensor.sd
+
 
 _EMPTY = pl.DataFrame(schema={"lambda_from": pl.Float64, "share": pl.Float64})
-
-
-def sensor_sd(strokes: int | None) -> float:
-    """Return the sensor's own standard uncertainty [1]; unknown strokes get the larger one."""
-    return SENSOR_SD.get(strokes or 2, SENSOR_SD[2])
 
 
 def measured(
@@ -95,7 +93,7 @@ def measured(
     if cylinder is None:
         cylinder = life.fitting.cylinder if isinstance(life, PlugLife) else 1
     lived = lived or live_through(runs, cylinder)
-    strokes = runs[-1].bike.strokes if runs and runs[-1].bike else None
+    whose = None if lived.engine_wide else cylinder
     rows = lived.frame.filter("printing")
     seconds = float(rows["dt_s"].sum())
 
@@ -106,7 +104,7 @@ def measured(
             None,
             seconds,
             None,
-            sensor_sd(strokes),
+            sensor_doubt(runs, whose),
             None,
             lived.channel,
             lived.engine_wide,
@@ -150,13 +148,19 @@ def measured(
         high=mean + high,
         seconds=seconds,
         budget=budget,
-        sensor_sd=sensor_sd(strokes),
+        sensor=sensor_doubt(runs, whose, _shares(rows, len(runs))),
         effective_n=effective,
         channel=lived.channel,
         engine_wide=lived.engine_wide,
         because=None,
         histogram=_histogram(rows),
     )
+
+
+def _shares(rows: pl.DataFrame, count: int) -> list[float]:
+    """Return how much each session counts for the mean; the shares add up to 1."""
+    by_run = dict(rows.group_by("run").agg(pl.col("weight").sum()).iter_rows())
+    return [by_run.get(number, 0.0) / sum(by_run.values()) for number in range(count)]
 
 
 def _sampling(rows: pl.DataFrame) -> Component | None:

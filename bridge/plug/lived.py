@@ -2,26 +2,29 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 import polars as pl
 
+from bridge.align import filled_in
 from bridge.bands import running
-from bridge.bands.steady import DEFAULT_LIMITS
 from bridge.channels import find, lambda_channel
 from bridge.model import Run
 
-FULL_PERCENT, SHUT_PERCENT = 95.0, 90.0
-"""Full throttle begins at the one and ends under the other [%]."""
-AIR_GUARD_S = 0.6
-"""Readings so shortly before the sensor sees nothing but air are left out [s]. A cut in gear, where the wheel
-keeps the engine turning, shows only there, and until then the readings rise: four of the slowest sensor's
-lags. A cut that lets the speed fall shows at once, and needs no such guard."""
+ENGINE_LAMBDA = "lambda"
+"""The column that stands for the engine as a whole."""
 
 FEW_VALUES = 3
 """With no more different readings than this the log does not show the sensor's step."""
 
-_SCHEMA = {
+DOING = ("full throttle", "idle", "overrun", "part throttle", "stopped")
+"""What an engine does, as far as it colours a nose."""
+
+WarmBy = Literal["head", "coolant", "exhaust", "time"]
+"""What tells a warm engine from a cold one, the surest first."""
+
+_SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "run": pl.UInt32,
     "t_s": pl.Float64,
     "dt_s": pl.Float64,
@@ -32,6 +35,10 @@ _SCHEMA = {
     "lambda": pl.Float64,
     "lambda_early": pl.Float64,
     "lambda_late": pl.Float64,
+    "doing": pl.Enum(DOING),
+    "cold": pl.Boolean,
+    "missed": pl.Boolean,
+    "head_c": pl.Float64,
 }
 
 
@@ -45,7 +52,9 @@ class Lived:
             ``running_s`` [s that it had run since the plug was fitted], ``full`` (full throttle),
             ``printing`` (full, steady, with a lambda), ``stretch`` (number of a stretch of it, or not),
             ``lambda`` when the charge burned, and ``lambda_early``, ``lambda_late``: the same with the delay
-            one standard uncertainty shorter and longer [1].
+            one standard uncertainty shorter and longer [1], ``doing`` (enum of ``DOING``), ``cold`` (the engine
+            was), ``missed`` (the charge may not have burned), ``head_c`` (of the coolant where it is recorded, else
+            of the head; null without either [Cel]).
         full_throttle_s: full throttle on this plug [s]; None where the log cannot show it.
         gap_s: running from the end of the last full throttle to the end of the log [s]; all of the running
             where there was no full throttle; None where the log cannot show it.
@@ -54,6 +63,8 @@ class Lived:
         step: the sensor's smallest step in the last log [1]; None where it hardly moved.
         blind: why the log cannot show full throttle; None where it can.
         notes: what else has to be known, one sentence each.
+        sessions: how many sessions it lived through.
+        warm_by: what tells a warm engine from a cold one in the last of them; None where nothing does.
     """
 
     frame: pl.DataFrame = field(compare=False)
@@ -64,12 +75,23 @@ class Lived:
     step: float | None
     blind: str | None
     notes: tuple[str, ...] = ()
+    sessions: int = 1
+    warm_by: WarmBy | None = None
+
+
+Part = tuple[float | None, float | None]
+
+
+def _of_cylinders(run: Run) -> list[str]:
+    """Return the lambda columns of single cylinders."""
+    found = {name: find(name) for name in run.samples.collect_schema().names()}
+    return [name for name, hit in found.items() if hit and hit[0].name == "lambda" and hit[1] is not None]
 
 
 def live_through(
     runs: Sequence[Run],
     cylinder: int,
-    part: tuple[float | None, float | None] = (None, None),
+    part: Part = (None, None),
 ) -> Lived:
     """Lay a plug's sessions end to end.
 
@@ -88,9 +110,9 @@ def live_through(
     blind = _blind(runs, names)
     if blind is not None:
         empty = pl.DataFrame(schema=_SCHEMA | {"running_s": pl.Float64, "stretch": pl.UInt32})
-        return Lived(empty, None, None, channel, channel == "lambda", step, blind)
+        return Lived(empty, None, None, channel, channel == ENGINE_LAMBDA, step, blind, sessions=len(runs))
     parts = [_one_run(run, number, cylinder, part) for number, run in enumerate(runs)]
-    notes = dict.fromkeys(note for _, note in parts if note)
+    notes = dict.fromkeys(note for _, said in parts for note in said)
     hole = (pl.col("t_s").diff() > 1.5 * pl.col("dt_s").shift()).fill_null(value=False)
     frame = pl.concat([part for part, _ in parts]).with_columns(
         running_s=(pl.col("dt_s") * pl.col("running")).cum_sum(),
@@ -99,7 +121,18 @@ def live_through(
     full_s = float(frame.filter("full")["dt_s"].sum())
     whole, until_full = frame["running_s"].to_numpy(), frame.filter("full")["running_s"].to_numpy()
     gap_s = float(whole[-1] if len(whole) else 0.0) - float(until_full[-1] if len(until_full) else 0.0)
-    return Lived(frame, full_s, gap_s, channel, channel == "lambda", step, None, tuple(notes))
+    return Lived(
+        frame,
+        full_s,
+        gap_s,
+        channel,
+        channel == ENGINE_LAMBDA,
+        step,
+        None,
+        tuple(notes),
+        sessions=len(runs),
+        warm_by=_warm_by(runs[-1], cylinder),
+    )
 
 
 def _blind(runs: Sequence[Run], names: Sequence[list[str]]) -> str | None:
@@ -114,44 +147,87 @@ def _blind(runs: Sequence[Run], names: Sequence[list[str]]) -> str | None:
     return None
 
 
-def _one_run(
-    run: Run, number: int, cylinder: int, part: tuple[float | None, float | None]
-) -> tuple[pl.DataFrame, str | None]:
-    """Return one session's rows, and what had to be assumed for its delay."""
-    names = run.samples.collect_schema().names()
-    channel = lambda_channel(names, cylinder)
-    others = [
-        name for name in names if name != channel and (found := find(name)) and found[0].name == "lambda"
-    ]
-    burned = running(replace(run, samples=run.samples.drop(others)), from_s=part[0], to_s=part[1])
-    samples = burned.samples.collect()
+def _one_run(run: Run, number: int, cylinder: int, part: Part) -> tuple[pl.DataFrame, list[str]]:
+    """Return one session's rows, and what has to be known of them."""
+    channel = lambda_channel(run.samples.collect_schema().names(), cylinder)
+    # the engine's own column is left out where a cylinder has one, unless it is all that there is
+    asked = replace(run, samples=run.samples.drop(_of_cylinders(run))) if channel == ENGINE_LAMBDA else run
+    found = running(asked, from_s=part[0], to_s=part[1], lambdas=[channel] if channel else [])
+    samples = found.samples.collect()
     reading = pl.col(channel).cast(pl.Float64) if channel else pl.lit(None, dtype=pl.Float64)
-    engine_runs = (pl.col("rpm") >= DEFAULT_LIMITS.stopped_rpm).fill_null(value=False)
-    engine_runs &= pl.col("state") != "cut ignition"
-    clean = _clean(channel.replace("lambda", "sensor")) if channel else pl.lit(value=False)
+    sensor = pl.col(channel.replace("lambda", "sensor")) if channel else pl.lit(None, dtype=pl.String)
+    engine_runs = (pl.col("rpm") >= found.limits.stopped_rpm).fill_null(value=False)
+    engine_runs &= pl.col("state") != "cut"
+    full = pl.col("full") & engine_runs
     rows = samples.select(
         pl.lit(number, dtype=pl.UInt32).alias("run"),
         "t_s",
         "dt_s",
         pl.col("rpm").cast(pl.Float64),
         engine_runs.alias("running"),
-        (full_throttle(pl.col("throttle")) & engine_runs).alias("full"),
-        (pl.col("steady") & reading.is_not_null() & clean).alias("printing"),
+        full.alias("full"),
+        (pl.col("steady") & reading.is_not_null()).alias("printing"),
         reading.alias("lambda"),
+        (pl.col("steady") & (sensor == "misfire suspected")).fill_null(value=False).alias("missed"),
+        _doing(full, engine_runs, found.limits.overrun_throttle_percent).alias("doing"),
+        (pl.col("state") == "cold").alias("cold"),
+        _head(run, samples["t_s"], cylinder),
     ).with_columns(printing=pl.col("full") & pl.col("printing"))
     rows = rows.with_columns(
-        _read_off(rows, -burned.delay.sd_s).alias("lambda_early"),
-        _read_off(rows, burned.delay.sd_s).alias("lambda_late"),
+        _read_off(rows, -found.delay.sd_s).alias("lambda_early"),
+        _read_off(rows, found.delay.sd_s).alias("lambda_late"),
     )
-    return rows.select(list(_SCHEMA)), burned.delay.note
+    notes = [found.delay.note] if found.delay.note else []
+    missed_s = float(rows.filter(pl.col("full") & pl.col("missed"))["dt_s"].sum())
+    if missed_s > 0.0:
+        notes.append(
+            f"{missed_s:.1f} s of full throttle in session {run.session.id} may be misfire and are left out, since a"
+            " misfire reads lean: see to the ignition before the jets"
+        )
+    return rows.select(list(_SCHEMA)), notes
 
 
-def _clean(sensor: str) -> pl.Expr:
-    """Return whether a reading is not about to rise to that of air."""
-    to_air_s = pl.when(pl.col(sensor) == "off range").then("t_s").fill_null(strategy="backward") - pl.col(
-        "t_s"
+def _doing(full: pl.Expr, engine_runs: pl.Expr, shut_percent: float) -> pl.Expr:
+    """Return what the engine does, one of ``DOING``; settled or not, since a nose does not wait for that."""
+    return (
+        pl.when(full)
+        .then(pl.lit("full throttle"))
+        .when(~engine_runs)
+        .then(pl.lit("stopped"))
+        .when(pl.col("state") == "overrun")
+        .then(pl.lit("overrun"))
+        .when((pl.col("throttle") <= shut_percent).fill_null(value=False))
+        .then(pl.lit("idle"))
+        .otherwise(pl.lit("part throttle"))
+        .cast(pl.Enum(DOING))
     )
-    return to_air_s.is_null() | (to_air_s > AIR_GUARD_S)
+
+
+def _warm_channel(run: Run, cylinder: int) -> str | None:
+    """Return the channel that says how hot the engine is: the coolant's where there is one, else the head's."""
+    names = run.samples.collect_schema().names()
+    return next((name for name in ("coolant_temp", f"cht_{cylinder}", "cht") if name in names), None)
+
+
+def _warm_by(run: Run, cylinder: int) -> WarmBy | None:
+    """Return what tells warm from cold in a session; see ``bridge.bands`` for how."""
+    kinds = {hit[0].name for name in run.samples.collect_schema().names() if (hit := find(name))}
+    if _warm_channel(run, cylinder) is not None:
+        return "coolant" if "coolant_temp" in kinds else "head"
+    if {"cht", "egt"} & kinds:
+        return "head" if "cht" in kinds else "exhaust"
+    return "time" if run.bike is not None and run.bike.steady.cold_s > 0.0 else None
+
+
+def _head(run: Run, at_s: pl.Series, cylinder: int) -> pl.Series:
+    """Return how hot head or coolant were at the times given; null without such a channel [Cel]."""
+    name = _warm_channel(run, cylinder)
+    if name is None:
+        return pl.Series("head_c", [None] * len(at_s), dtype=pl.Float64)
+    raw = run.samples.select("t_s", pl.col(name).cast(pl.Float64).fill_null(np.nan)).collect()
+    t_s = raw["t_s"].to_numpy()
+    values = np.interp(at_s.to_numpy(), t_s, filled_in(t_s, raw[name].to_numpy()))
+    return pl.Series("head_c", values, nan_to_null=True)
 
 
 def _read_off(rows: pl.DataFrame, by_s: float) -> pl.Series:
@@ -162,19 +238,6 @@ def _read_off(rows: pl.DataFrame, by_s: float) -> pl.Series:
     return pl.Series(
         np.interp(rows["t_s"].to_numpy() + by_s, known["t_s"].to_numpy(), known["lambda"].to_numpy())
     )
-
-
-def full_throttle(throttle: pl.Expr) -> pl.Expr:
-    """Return whether the throttle is full: from 95 % on until it falls under 90 %.
-
-    Args:
-        throttle: opening [%]; between 90 and 95 % the last of the two that was crossed counts.
-
-    Returns:
-        A boolean expression; False where there is no reading.
-    """
-    crossed = pl.when(throttle >= FULL_PERCENT).then(True).when(throttle < SHUT_PERCENT).then(False)  # noqa: FBT003  # polars takes values so
-    return crossed.fill_null(strategy="forward").fill_null(value=False) & throttle.is_not_null()
 
 
 def _step(samples: pl.LazyFrame, channel: str) -> float | None:

@@ -17,9 +17,11 @@ from dataclasses import dataclass
 from typing import Any, Literal, Protocol
 
 from bridge.budget import Budget, Component
+from bridge.channels.sensor_state import SENSOR_SD
 from bridge.errors import BadValue
 from bridge.model import Reading, ScaleStatement
 from bridge.model.rules import RING_SD_MM
+from bridge.plug.ring_fit import Prior
 
 ScaleName = Literal["guess", "stated", "gas", "pairs"]
 OneSided = Literal["leaner", "richer"]
@@ -38,7 +40,9 @@ SLOPE_RELATIVE_SD = 0.4
 """Relative standard uncertainty of the slope [1]."""
 # Common practice, no source: load, timing and heat move the ring as a jet does.
 SCATTER = 0.01
-"""Standard uncertainty of a ring's lambda from session to session [1]."""
+"""Standard uncertainty of a ring's lambda from session to session, where no pairs tell it [1]."""
+FIT_SCATTER = 0.006
+"""The same before a fit that will learn it: scale of a half-normal, a tenth of which lies over 0.01 [1]."""
 
 # The slope is taken as lognormal about its median, for it cannot be zero or less: a ring deeper than a place is
 # surely leaner, by an amount that nobody knows. The root mean square of (slope / median - 1) is then exact
@@ -198,7 +202,7 @@ def stated(statement: ScaleStatement) -> LinearScale:
     )
 
 
-NOSE_MEND = "give nose_mm under [plug] in the bike's file, or fit the plug with --nose-mm"
+NOSE_MEND = "give nose_mm under [plug] in the bike's file, or the nose length with the plug when it is fitted"
 
 
 def scale_for(
@@ -223,21 +227,60 @@ def scale_for(
     Raises:
         BadValue: nothing was stated, and without a nose length there is no guess either.
     """
-    fitting = [
-        statement
-        for statement in statements
-        if statement.plug_type == plug_type
-        and statement.build == build
-        and _same_length(statement.nose_mm, nose_mm)
-    ]
-    if fitting:
-        return stated(max(fitting, key=lambda statement: statement.written))
+    found = newest_statement(statements, plug_type=plug_type, nose_mm=nose_mm, build=build)
+    if found is not None:
+        return stated(found)
     if nose_mm is None:
         raise BadValue(f"a ring depth stands for nothing without the length of the nose; {NOSE_MEND}")
     return guess(nose_mm)
 
 
-def _same_length(one: float | None, other: float | None) -> bool:
+def fit_prior(nose_mm: float, statement: ScaleStatement | None = None) -> Prior:
+    """Return what is held of a scale before the bike's own pairs: the guess, or the tuner's statement.
+
+    The scale that pairs make stands on the sensor's own lambda, so the sensor's accuracy is in the doubt of the
+    place.
+
+    Args:
+        nose_mm: length of the insulator nose [mm].
+        statement: the tuner's own word, if there is one for this plug and build.
+    """
+    if statement is None:
+        place_mm, place_sd_mm, lambda_, lambda_sd = GUESS_SHARE * nose_mm, 0.0, GUESS_LAMBDA, GUESS_SD
+    else:
+        place_mm, place_sd_mm, lambda_, lambda_sd = (
+            statement.depth_mm,
+            statement.sd_mm,
+            statement.lambda_,
+            0.0,
+        )
+    return Prior(
+        place_mm,
+        place_sd_mm,
+        lambda_,
+        math.hypot(lambda_sd, SENSOR_SD),
+        SLOPE_MM,
+        _SLOPE_LOG_SD,
+        FIT_SCATTER,
+    )
+
+
+def newest_statement(
+    statements: Sequence[ScaleStatement], *, plug_type: str | None, nose_mm: float | None, build: int | None
+) -> ScaleStatement | None:
+    """Return the newest statement for one plug type and nose length in one engine build, if there is one."""
+    fitting = [
+        statement
+        for statement in statements
+        if statement.plug_type == plug_type
+        and statement.build == build
+        and same_length(statement.nose_mm, nose_mm)
+    ]
+    return max(fitting, key=lambda statement: statement.written, default=None)
+
+
+def same_length(one: float | None, other: float | None) -> bool:
+    """Return whether two nose lengths [mm] are the same, as far as anybody measures them."""
     if one is None or other is None:
         return one is other
     return math.isclose(one, other, abs_tol=0.05)

@@ -1,30 +1,19 @@
-"""Whether a reading is worth anything, as the log and the tray tell it.
+"""Whether a reading is worth anything, as the log, the tray and the reading itself tell it.
 
-Every rule here is common practice, without a published source; each stands with its figure in ``LIMITS``.
+The rules stand in ``bridge.plug.rules``, their limits in ``bridge.model.reading_limits``; all are common practice,
+without a published source. A reading that fails stays on record and out of everything that is reckoned.
 """
 
 from dataclasses import dataclass
 
 from bridge.model import PlugLife
+from bridge.model.reading_limits import ReadingLimits
 from bridge.plug.lived import Lived, live_through
+from bridge.plug.ran import ran
+from bridge.plug.rules import RULES, Case, RuleResult
 
-
-@dataclass(frozen=True)
-class Limits:
-    """The figures of the rules; common practice, no source.
-
-    Attributes:
-        full_throttle_s: full throttle that a plug needs before its nose shows anything [s].
-        no_ring_s: full throttle before "no ring" means lean and not "too short" [s].
-        gap_s: running from the last full throttle to the cut that does not yet colour the nose [s].
-    """
-
-    full_throttle_s: float = 5.0
-    no_ring_s: float = 10.0
-    gap_s: float = 10.0
-
-
-LIMITS = Limits()
+LIMITS = ReadingLimits()
+"""Those of a bike whose file says nothing else."""
 
 
 @dataclass(frozen=True)
@@ -32,80 +21,51 @@ class Validity:
     """The judgement on one reading.
 
     Attributes:
-        valid: it may be compared.
+        valid: it may be compared: no rule failed.
         because: why not, in one sentence with its figure; None for a valid one.
         full_throttle_s: full throttle on this plug [s]; None where the log cannot show it.
         gap_s: running from the last full throttle to the cut [s]; None where the log cannot show it.
+        rules: every rule's answer; none where no plug is known.
     """
 
     valid: bool
     because: str | None
     full_throttle_s: float | None
     gap_s: float | None
+    rules: tuple[RuleResult, ...] = ()
+
+    @property
+    def failed(self) -> tuple[RuleResult, ...]:
+        """The rules that it broke; ``because`` is the first one's."""
+        return tuple(one for one in self.rules if one.result == "fail")
+
+    @property
+    def doubtful(self) -> tuple[RuleResult, ...]:
+        """The rules that leave a doubt."""
+        return tuple(one for one in self.rules if one.result == "doubtful")
 
 
-def judge(life: PlugLife, lived: Lived | None = None, limits: Limits = LIMITS) -> Validity:
+def judge(life: PlugLife, lived: Lived | None = None, limits: ReadingLimits | None = None) -> Validity:
     """Judge the reading of a plug.
 
     Args:
         life: the plug, its reading, and the running it lived through.
         lived: what ``live_through`` gave for the same, where it is at hand.
-        limits: the figures of the rules.
+        limits: the limits of the rules; None for those of the bike's file.
 
     Returns:
         The judgement; the first rule broken is the one that is named.
     """
     lived = lived or live_through(life.runs, life.fitting.cylinder)
-    because = _tray(life) or _log(life, lived, limits)
-    return Validity(because is None, because, lived.full_throttle_s, lived.gap_s)
+    case = Case(life, ran(lived), limits or limits_of(life))
+    answers = tuple(answer for rule in RULES if (answer := rule(case)) is not None)
+    failed = next((answer for answer in answers if answer.result == "fail"), None)
+    return Validity(
+        failed is None, failed.in_full if failed else None, lived.full_throttle_s, lived.gap_s, answers
+    )
 
 
-def _tray(life: PlugLife) -> str | None:
-    """Return what the tray and the reading itself say against it."""
-    fitting, reading = life.fitting, life.reading
-    if fitting.order_lost:
-        return f"the order of the tray was lost, so nobody knows which cylinder plug {fitting.plug} came from"
-    if fitting.state == "used":
-        return (
-            f"plug {fitting.plug} was used when it was fitted, and a plug that was neither new nor cleaned"
-            " keeps its old colour"
-        )
-    if reading is None:
-        return f"plug {fitting.plug} has not been read after this session"
-    if reading.ring == "not-seen":
-        return f"nobody could see the ring of plug {fitting.plug}"
-    return None
-
-
-def _log(life: PlugLife, lived: Lived, limits: Limits) -> str | None:
-    """Return what the log says against the reading."""
-    if lived.full_throttle_s is None or lived.gap_s is None:
-        return f"{lived.blind}, so it cannot show what this plug saw; record or map that channel"
-    seconds, gap = lived.full_throttle_s, lived.gap_s
-    if seconds < limits.full_throttle_s:
-        return (
-            f"the plug saw {seconds:.1f} s of full throttle, and a reading needs at least"
-            f" {limits.full_throttle_s:g} s"
-        )
-    if gap > limits.gap_s:
-        return (
-            f"the engine ran for {gap:.0f} s between the last full throttle and the cut, and over"
-            f" {limits.gap_s:g} s may have coloured the nose on the way in; cut the ignition at full throttle"
-        )
-    if life.reading is not None and life.reading.ring == "none":
-        return _no_ring(life.heat_range, seconds, limits)
-    return None
-
-
-def _no_ring(heat_range: int, seconds: float, limits: Limits) -> str | None:
-    """Return why "no ring" does not mean lean here."""
-    if seconds < limits.no_ring_s:
-        return (
-            f"no ring after {seconds:.1f} s of full throttle may only mean too short a run; it means lean"
-            f" from {limits.no_ring_s:g} s on"
-        )
-    if heat_range != 0:
-        steps = f"{abs(heat_range)} step{'s' if abs(heat_range) > 1 else ''}"
-        side = "colder" if heat_range > 0 else "hotter"
-        return f"no ring means lean only at the usual heat range, and this plug is {steps} {side}"
-    return None
+def limits_of(life: PlugLife) -> ReadingLimits:
+    """Return the limits that the bike's file says for a plug's reading."""
+    bike = life.runs[-1].bike
+    return LIMITS if bike is None else bike.reading

@@ -13,6 +13,7 @@
       of: (column) => /^lambda(_\d+)?$/.test(column.name),
       name: () => "Mixture",
       words: (value, board) => (board.afr() ? (value * board.stoich()).toFixed(1) : value.toFixed(2)),
+      ends: [" rich", " lean"],
       spec: { range: [0.7, 1.3], line: 1, namesMarks: true },
       odd: (value, board) => (value > board.fires[1] ? "air, no mixture" : value < board.fires[0] ? "off range" : null),
     },
@@ -189,8 +190,8 @@
           width: WIDTHS[cell.number % WIDTHS.length],
         }));
         const [low, high] = live.draw(row.canvas, row.kind.spec, lines, this.marks, now, ink);
-        put(row.low, row.kind.words(low, this));
-        put(row.high, row.kind.words(high, this));
+        put(row.low, row.kind.words(low, this) + (row.kind.ends?.[0] ?? ""));
+        put(row.high, row.kind.words(high, this) + (row.kind.ends?.[1] ?? ""));
         put(row.name, row.kind.name(this));
         row.cells.forEach((cell, i) => {
           if (cell.colour !== lines[i].colour) cell.sample.style.color = cell.colour = lines[i].colour;

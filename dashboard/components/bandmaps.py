@@ -1,4 +1,4 @@
-"""The band maps of a session, cylinder beside cylinder, with the same numbers as a table."""
+"""The band maps of a session, cylinder beside cylinder, with the words that say how to read them."""
 
 from typing import Any
 
@@ -7,20 +7,25 @@ from dash.development.base_component import Component
 
 from bridge.bands import Bands
 from bridge.physics.jets import CIRCUITS
-from dashboard.components.parts import drawing
-from dashboard.data import Picture
-from dashboard.figures.bandmap import BandMap, Cell, bandmap_svg, shared_range
+from dashboard.components import bandtables
+from dashboard.components.bandtables import number, shares_in_words, span
+from dashboard.components.parts import aria, drawing
+from dashboard.figures.bandcell import Cell
+from dashboard.figures.bandmap import CIRCUIT_TONES, BandMap, bandmap_svg, shared_range
 from dashboard.figures.lambda_axis import Mark
+from dashboard.pictures import Picture
 
-_NORMAL_95 = 1.96
+APART = ("idle", "overrun")
+"""Circuits of `Bands.cells` that are no part of the slide's travel."""
 
 
-def section(picture: Picture) -> Component | None:
+def section(picture: Picture) -> Component:
     """Return the part with the band maps, or the sentence that says why there is none."""
     heading = html.H2("Mixture by slide and revs")
     if picture.bands is None:
         return html.Section([heading, html.P(picture.bands_missing, className="lede")], className="part")
-    maps = cylinder_cells(picture.bands)
+    bands = picture.bands
+    maps = cylinder_cells(bands)
     if not any(cell.lambda_ for _, cells in maps for cell in cells):
         why = "No band holds enough steady running to give a mean."
         return html.Section([heading, html.P(why, className="lede")], className="part")
@@ -29,9 +34,12 @@ def section(picture: Picture) -> Component | None:
     return html.Section(
         [
             heading,
-            html.P(_how_to_read(picture.bands, range_), className="quiet explain"),
+            html.P(_how_to_read(bands, range_), className="quiet explain"),
+            html.P(f"Every number here {bands.reads}.", className="caution-line") if bands.reads else None,
+            _key(maps),
             html.Div([_one(name, cells, range_, several) for name, cells in maps], className="bandmaps"),
-            _table(picture.bands),
+            bandtables.as_table(bands),
+            bandtables.doubts(bands),
         ],
         className="part part-bands",
     )
@@ -40,39 +48,38 @@ def section(picture: Picture) -> Component | None:
 def cylinder_cells(bands: Bands) -> list[tuple[str, tuple[Cell, ...]]]:
     """Return each cylinder's name and its bands, number one first."""
     found: dict[object, list[Cell]] = {}
+    fuel = bands.fuel.name if bands.fuel else None
     for row in bands.cells.iter_rows(named=True):
-        found.setdefault(row["cylinder"], []).append(_cell(row))
-    names = sorted(found, key=lambda number: (number is None, number))
+        found.setdefault(row["cylinder"], []).append(_cell(row, fuel))
+    names = sorted(found, key=lambda n: (n is None, n))
     return [("Engine" if n is None else f"Cylinder {n}", (*found[n], *_not_ridden(found[n]))) for n in names]
 
 
 def _not_ridden(cells: list[Cell]) -> list[Cell]:
     """Return empty cells for the openings that nobody rode steadily, so that the map is the whole travel."""
-    ridden = {cell.throttle for cell in cells}
-    if ridden == {None}:
+    ridden = sorted({cell.throttle for cell in cells if cell.throttle is not None})
+    if not ridden:
         return []
-    named = any(cell.circuit for cell in cells)
-    return [
-        Cell((part.opens_at, part.until), part.name if named else None, None, 0.0, None)
-        for part in CIRCUITS
-        if (part.opens_at, part.until) not in ridden
-    ]
+    usual = {(part.opens_at, part.until): part.name for part in CIRCUITS}
+    if set(ridden) <= set(usual):
+        missing: dict[tuple[float, float], str | None] = {k: n for k, n in usual.items() if k not in ridden}
+    else:  # edges of another division: what lies between those that were ridden
+        ends = [0.0, *(high for _, high in ridden)], [*(low for low, _ in ridden), 100.0]
+        missing = {(low, high): None for low, high in zip(*ends, strict=True) if high > low}
+    return [Cell(edges, name, None, 0.0, None) for edges, name in missing.items()]
 
 
-def _cell(row: dict[str, Any]) -> Cell:
-    mean, error = row["lambda_mean"], row["lambda_se"]
-    mark = None
-    if mean is not None:
-        half = _NORMAL_95 * error if error is not None else None
-        mark = Mark(
-            mean, mean - half if half is not None else None, mean + half if half is not None else None
-        )
+def _cell(row: dict[str, Any], fuel: str | None) -> Cell:
+    mean, apart = row["lambda_mean"], row["circuit"] if row["circuit"] in APART else None
     return Cell(
-        throttle=_edges(row["throttle_from"], row["throttle_to"]),
-        circuit=row.get("circuit"),
+        throttle=None if apart else _edges(row["throttle_from"], row["throttle_to"]),
+        circuit=row["circuit"],
         rpm=_edges(row["rpm_from"], row["rpm_to"]),
         seconds=row["seconds"],
-        lambda_=mark,
+        lambda_=None if mean is None else Mark(mean, row["lambda_low"], row["lambda_high"]),
+        apart=apart,
+        shares={name: share for name, share in (row["shares"] or {}).items() if share},
+        says=_says(row, fuel),
     )
 
 
@@ -80,66 +87,70 @@ def _edges(low: float | None, high: float | None) -> tuple[float, float] | None:
     return None if low is None or high is None else (float(low), float(high))
 
 
+def _says(row: dict[str, Any], fuel: str | None) -> str:
+    """Return all that is known of a band, as a sentence."""
+    where = [row["circuit"].capitalize()] if row["circuit"] else []
+    if row["circuit"] not in APART and row["throttle_from"] is not None:
+        where.append(f"{span(row['throttle_from'], row['throttle_to'])} % throttle")
+    where.append(f"{span(row['rpm_from'], row['rpm_to'])} rev/min")
+    place = ", ".join(where)
+    if row["lambda_mean"] is None:
+        return f"{place}: {row['seconds']:.1f} s of steady running are too little for a mean."
+    mean = (
+        f"lambda {row['lambda_mean']:.3f}, give or take {number(row['sd_budget'], 3)}"
+        f" ({number(row['lambda_low'], 3)} to {number(row['lambda_high'], 3)} at 95 %)"
+        f" over {row['seconds']:.1f} s"
+    )
+    parts = [mean]
+    if row["afr_mean"] is not None:
+        parts.append(f"AFR {row['afr_mean']:.2f}" + (f" of {fuel}" if fuel else ""))
+    if row["egt_mean_c"] is not None:
+        parts.append(f"exhaust gas {row['egt_mean_c']:.0f} °C")
+    if row["cht_mean_c"] is not None:
+        parts.append(f"head {row['cht_mean_c']:.0f} °C")
+    if row["shares"]:
+        parts.append(f"shares {shares_in_words(row['shares'])}")
+    return f"{place}: {'; '.join(parts)}."
+
+
 def _one(name: str, cells: tuple[Cell, ...], range_: tuple[float, float], several: bool) -> Component:
     svg = bandmap_svg(BandMap(name, cells, range_))
-    return html.Figure([html.Figcaption(name) if several else None, drawing(svg)])
+    told = aria(label=f"{name}: arrow keys go from band to band; the sentence below says what stands there")
+    return html.Figure(
+        [
+            html.Figcaption(name) if several else None,
+            drawing(svg, className="bands-to-tap", tabIndex="0", role="group", **told),
+            html.P(
+                "Tap a band, or go there by arrow keys, for all that is known of it.",
+                className="quiet band-says",
+                **aria(live="polite"),
+            ),
+        ]
+    )
+
+
+def _key(maps: list[tuple[str, tuple[Cell, ...]]]) -> Component | None:
+    """What the little bars under the rows' names are."""
+    known = {name for _, cells in maps for cell in cells for name in cell.shares}
+    if not known:
+        return None
+    tones = [(name, tone) for name, tone in CIRCUIT_TONES.items() if name in known]
+    items = [html.Li([html.Span(className="tone", style={"background": tone}), name]) for name, tone in tones]
+    return html.Ul(
+        [html.Li("Bar under a row's name, who has what share there:", className="key-lead"), *items],
+        className="key tones",
+        **aria(label="Shares of the carburettor's parts"),
+    )
 
 
 def _how_to_read(bands: Bands, range_: tuple[float, float]) -> str:
-    delay = bands.delay
-    source = "the ride itself" if delay.from_ == "ride" else "the pipe's geometry"
+    when = ""
+    if bands.delay is not None:
+        source = "the ride itself" if bands.delay.from_ == "ride" else "the pipe's geometry"
+        when = f", {bands.delay.seconds:.2f} s earlier than the sensor said it (delay from {source})"
     return (
-        f"Steady running only, {delay.seconds:.2f} s earlier than the sensor said it (delay from {source})."
-        f" Row height is slide travel. In each cell lambda runs from {range_[0]:.2f} at the left, rich, to"
-        f" {range_[1]:.2f} at the right, lean; dotted is stoichiometric, the bar is the mean's 95 % interval"
-        " by sampling alone. Empty: too little steady running."
+        f"Steady running only{when}. Row height is slide travel; idle and overrun stand apart. Each cell is a scale"
+        f" of lambda, {range_[0]:.2f} at the left, rich, to {range_[1]:.2f} at the right, lean; dotted is"
+        " stoichiometric. The stroke is the mean, the bar its 95 % interval, every doubt counted. Most of the doubt"
+        " is the sensor's own and the same everywhere, so smaller differences between bands can still be told."
     )
-
-
-def _table(bands: Bands) -> Component:
-    head = (
-        "Cylinder",
-        "Circuit",
-        "Throttle, %",
-        "rev/min",
-        "Seconds",
-        "Lambda",
-        "± 95 %",
-        "10 % to 90 %",
-        "AFR",
-        "°C",
-    )
-    rows = [_table_row(row) for row in bands.cells.iter_rows(named=True) if row["lambda_mean"] is not None]
-    table = html.Table(
-        [
-            html.Thead(html.Tr([html.Th(word, scope="col") for word in head])),
-            html.Tbody([html.Tr([html.Td(cell) for cell in row]) for row in rows]),
-        ],
-        className="table",
-    )
-    return html.Details(
-        [html.Summary("The same as a table"), html.Div(table, className="wide", tabIndex="0")]
-    )
-
-
-def _table_row(row: dict[str, Any]) -> tuple[str, ...]:
-    return (
-        "engine" if row["cylinder"] is None else str(row["cylinder"]),
-        row.get("circuit") or "—",
-        _span(row["throttle_from"], row["throttle_to"]),
-        _span(row["rpm_from"], row["rpm_to"]),
-        _number(row["seconds"], 1),
-        _number(row["lambda_mean"], 3),
-        _number(None if row["lambda_se"] is None else _NORMAL_95 * row["lambda_se"], 3),
-        f"{_number(row['lambda_p10'], 3)} to {_number(row['lambda_p90'], 3)}",
-        _number(row["afr_mean"], 2),
-        _number(row["egt_mean_c"], 0),
-    )
-
-
-def _span(low: float | None, high: float | None) -> str:
-    return "—" if low is None or high is None else f"{low:g} to {high:g}"
-
-
-def _number(value: float | None, decimals: int) -> str:
-    return "—" if value is None else f"{value:.{decimals}f}"

@@ -5,7 +5,8 @@ from dash.development.base_component import Component
 
 from bridge.agreement import Comparison
 from bridge.model import Run
-from dashboard.components.parts import length, moment
+from dashboard.components.parts import as_sentence, length, moment
+from dashboard.pictures import Air
 
 _KINDS = {"practice": "Practice", "road": "Road run", "dyno": "Dynamometer day"}
 
@@ -16,18 +17,22 @@ def title(run: Run) -> str:
     return f"{kind}, {run.session.place}" if run.session.place else f"{kind} {run.session.id}"
 
 
-def facts(run: Run, comparison: Comparison) -> list[Component]:
+def facts(run: Run, comparison: Comparison, air: Air | None) -> list[Component]:
     """Return the lines below the heading: when and on what, fuel and air, how long and how it ended."""
     number = f"Session {run.session.id}"
     lines = [
         [number, moment(run.session.started), *_bike(run)],
-        [*_fuel(run, comparison), *_air(run)],
+        _fuel(run, comparison),
+        [*_air(run), *_density(air)],
         _ending(run),
     ]
     state = {"recording": "Still being recorded.", "interrupted": "Interrupted and not yet sealed."}
     found: list[Component] = [html.P(" · ".join(line), className="facts") for line in lines if line]
     if run.session.state in state:
         found.append(html.P(state[run.session.state], className="facts caution-line"))
+    found += [
+        html.P(f"Air: {as_sentence(note)}", className="facts caution-line") for note in comparison.weather
+    ]
     return found
 
 
@@ -62,6 +67,18 @@ def _air(run: Run) -> list[str]:
         f"{air.humidity_percent:g} % humidity" if air.humidity_percent is not None else "",
     ]
     return [", ".join(part for part in told if part)] if any(told) else []
+
+
+def _density(air: Air | None) -> list[str]:
+    """Return what the air weighs, and where standard air weighs the same."""
+    if air is None:
+        return []
+    higher = "above" if air.density_altitude_m >= 0.0 else "below"
+    words = (
+        f"air density {air.density_kg_m3:.3f} kg/m³, {100.0 * air.relative_density:.1f} % of standard air,"
+        f" as {abs(air.density_altitude_m):.0f} m {higher} sea level"
+    )
+    return [words]
 
 
 def _ending(run: Run) -> list[str]:

@@ -43,20 +43,18 @@ def choice(name: Id, label: str, choices: Choices, value: str | None, hint: str 
     )
 
 
-def number(  # noqa: PLR0913, PLR0917  # a field has so much to say
-    name: Id, label: str, value: float | None, unit: str, step: float, hint: str | None = None
-) -> Component:
+def number(name: Id, label: str, value: float | None, unit: str, hint: str | None = None) -> Component:
     """Return a field for a number; a comma is taken for a point."""
-    control: Component = dmc.NumberInput(
+    # a field of words with the keypad for numbers: the kit's own for numbers turns a pasted 12,1 into 121
+    control: Component = dmc.TextInput(
         id=name,
         label=f"{label}, {unit}" if unit else label,
         description=hint,
-        value=value if value is not None else "",
-        step=step,
-        hideControls=True,
-        allowedDecimalSeparators=[".", ","],
+        value="" if value is None else f"{value:g}",
         size="lg",
         className="field",
+        autoComplete="off",
+        inputProps={"inputMode": "decimal"},
     )
     return control
 

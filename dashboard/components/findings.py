@@ -5,10 +5,11 @@ from dash.development.base_component import Component
 
 from bridge.agreement import CylinderResult
 from bridge.plug.scale import RingLambda
-from dashboard.components.parts import aria, caution, drawing
-from dashboard.components.verdicts import headline, nose_of, sentence
-from dashboard.data import Picture
+from dashboard.components import doubts
+from dashboard.components.parts import aria, as_sentence, caution, drawing
+from dashboard.components.verdicts import headline, measured_mark, nose_of, sentence
 from dashboard.figures.nose import nose_svg
+from dashboard.pictures import Picture
 
 _STATES = {"new": "fitted new", "cleaned": "fitted cleaned", "used": "fitted used"}
 _VIEWS = {"cut": "shell cut away", "magnifier": "through the shell's mouth"}
@@ -24,7 +25,14 @@ def section(picture: Picture) -> Component:
             html.Div(
                 [
                     html.Div(cylinders, className=f"cylinders of-{min(len(cylinders), 4)}"),
-                    html.Div([_key(), caution(comparison.cautions), _tray_link(picture)], className="beside"),
+                    html.Div(
+                        [
+                            _key(gas=any(result.gas for result in comparison.cylinders)),
+                            caution(comparison.cautions),
+                            _ways(picture),
+                        ],
+                        className="beside",
+                    ),
                 ],
                 className="findings",
             ),
@@ -72,28 +80,44 @@ def _plug(result: CylinderResult) -> str:
 
 
 def _numbers(result: CylinderResult, stoich_afr: float) -> Component:
-    """The two methods and their difference, as lambda and as AFR of the session's own fuel."""
-    over = result.measured
+    """The methods and their difference, as lambda and as AFR of the session's own fuel."""
+    over, gas = measured_mark(result.measured), result.gas
     rows = [
-        ("ring", "Ring", *_ring(result.ring, stoich_afr)),
-        ("sensor", "Measured", *_interval(over.mean, over.low, over.high, stoich_afr)),
-        ("", "Difference", *_difference(result)),
-    ]
-    body = [
-        html.Tr(
-            [
-                html.Th([html.Span(className=f"mark mark-{mark}"), name], scope="row"),
-                html.Td(lam),
-                html.Td(afr),
-            ]
-        )
-        for mark, name, lam, afr in rows
+        _row("ring", "Ring", *_ring(result.ring, stoich_afr)),
+        _row(
+            "sensor",
+            "Measured",
+            *(_interval(over.mean, over.low, over.high, stoich_afr) if over else ("—", "—")),
+        ),
+        doubts.mark(result),
+        _row("gas", "Exhaust gas", *_interval(gas.lambda_, gas.low, gas.high, stoich_afr)) if gas else None,
+        _row("", "Difference", *_difference(result)),
     ]
     head = html.Tr([html.Td(), html.Th("lambda, 95 %", scope="col"), html.Th("AFR", scope="col")])
     return html.Div(
         [
-            html.Table([html.Thead(head), html.Tbody(body)], className="numbers"),
+            html.Table(
+                [html.Thead(head), html.Tbody([row for row in rows if row is not None])], className="numbers"
+            ),
             html.P(_basis(result), className="quiet basis"),
+            html.P(_of_gas(gas.statement), className="basis") if gas else None,
+            doubts.fools(result.fooled),
+            doubts.budget(result),
+        ]
+    )
+
+
+def _of_gas(statement: str) -> str:
+    """Return what the exhaust gas says with its name in front; its own words begin with "it"."""
+    return as_sentence(f"the exhaust gas {statement[3:]}" if statement.startswith("it ") else statement)
+
+
+def _row(mark: str, name: str, lambda_: str, afr: str) -> Component:
+    return html.Tr(
+        [
+            html.Th([html.Span(className=f"mark mark-{mark}"), name], scope="row"),
+            html.Td(lambda_),
+            html.Td(afr),
         ]
     )
 
@@ -135,9 +159,12 @@ def _signed(value: float) -> str:
 
 def _basis(result: CylinderResult) -> str:
     """What the numbers rest on: seconds at full throttle, where the scale comes from, the margin."""
-    words = []
-    if result.measured.mean is not None:
-        words.append(f"Measured over {result.measured.seconds:.0f} s of steady full throttle on this plug")
+    words, over = [], result.measured
+    if over.mean is not None:
+        words.append(f"Measured over {over.seconds:.0f} s of steady full throttle on this plug")
+        if over.low is not None and over.high is not None:
+            half = (over.high - over.low) / 2.0
+            words.append(f"of its interval ±{half:.3f} is sampling and delay, the rest the sensor's own")
     if result.scale is not None:
         scale = {"guess": "a starting guess, wide on purpose", "stated": "the tuner's own word"}
         words.append(f"ring scale: {scale.get(result.scale.name, result.scale.name)}")
@@ -146,25 +173,28 @@ def _basis(result: CylinderResult) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _key() -> Component:
+def _key(*, gas: bool) -> Component:
     """What the marks of the drawing are."""
+    marks = [
+        ("ring", "read from the ring"),
+        ("sensor", "measured by the sensor, and how it was spread"),
+        *([("gas", "by exhaust-gas analysis")] if gas else []),
+        ("bar", "95 % interval"),
+        ("stoich", "stoichiometric, lambda 1"),
+    ]
     return html.Ul(
-        [
-            html.Li([html.Span(className="mark mark-ring"), "read from the ring"]),
-            html.Li(
-                [html.Span(className="mark mark-sensor"), "measured by the sensor, and how it was spread"]
-            ),
-            html.Li([html.Span(className="mark mark-bar"), "95 % interval"]),
-            html.Li([html.Span(className="mark mark-stoich"), "stoichiometric, lambda 1"]),
-        ],
+        [html.Li([html.Span(className=f"mark mark-{mark}"), words]) for mark, words in marks],
         className="key",
         **aria(label="Key to the drawings"),
     )
 
 
-def _tray_link(picture: Picture) -> Component:
-    return html.P(
-        dcc.Link(
-            "Plugs: fit, pull, read", href=f"/session/{picture.run.session.id}/plugs", className="action"
-        ),
+def _ways(picture: Picture) -> Component:
+    number = picture.run.session.id
+    return html.Div(
+        [
+            dcc.Link("Plugs: fit, pull, read", href=f"/session/{number}/plugs", className="action"),
+            dcc.Link("Sensor check, exhaust gas", href=f"/session/{number}/sensor", className="action"),
+        ],
+        className="ways-on",
     )

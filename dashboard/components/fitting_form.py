@@ -9,7 +9,7 @@ from dash.development.base_component import Component
 from bridge.errors import BadValue
 from dashboard import ids
 from dashboard.components.fields import as_number, as_words, choice, number, words
-from dashboard.data import Tray
+from dashboard.pictures import Tray
 
 STATES = (("new", "new"), ("cleaned", "cleaned"), ("used", "used"))
 
@@ -39,7 +39,6 @@ def form(tray: Tray, cylinder: int) -> Component:
                         "Nose length, tip to seat",
                         None,
                         "mm",
-                        0.5,
                         f"Left empty: {length}",
                     ),
                     number(
@@ -47,7 +46,6 @@ def form(tray: Tray, cylinder: int) -> Component:
                         "Heat range, steps from the usual",
                         None,
                         "",
-                        1,
                         "Plus is colder, minus is hotter",
                     ),
                 ]

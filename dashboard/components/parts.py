@@ -21,6 +21,11 @@ GRAPH_CONFIG: Any = {
 """Every graph has it: plotly offers to send charts to the web unless it is told not to."""
 
 
+SENSOR_PAGE = "on the page Sensor check, exhaust gas"
+_PAGES = (("plug", "on the page Plugs"), ("sensor", SENSOR_PAGE), ("gas", SENSOR_PAGE))
+"""Where the browser has what a sentence of the bridge names as a command."""
+
+
 def aria(**attributes: str) -> dict[str, Any]:
     """Return attributes for those who do not see the page: ``aria(label="Way back")``."""
     return {f"aria-{name}": value for name, value in attributes.items()}
@@ -60,8 +65,10 @@ def refused(error: SootlineError) -> Component:
 
 
 def as_sentence(words: str) -> str:
-    """Return words as a sentence: a capital, a full stop, and the minus as printers set it."""
+    """Return words as a sentence: a capital, a full stop, the minus as printers set it, a page for a command."""
     text = re.sub(r"(?<![\w.])-(?=\d)", "\N{MINUS SIGN}", words.strip())
+    for command, page in _PAGES:
+        text = re.sub(rf"\b(?:by|with) '?sootline {command}\b[^']*'", page, text)
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
 
 

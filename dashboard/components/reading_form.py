@@ -94,7 +94,6 @@ def _ring(had: Reading | None) -> list[Component]:
                             "Middle of the ring, from the tip",
                             had.ring_mm if had else None,
                             "mm",
-                            0.5,
                         ),
                         html.Button(
                             "+", id=ids.DEPTH_UP, type="button", **aria(label="Half a millimetre more")
@@ -104,11 +103,11 @@ def _ring(had: Reading | None) -> list[Component]:
                 ),
                 number(
                     ids.field("ring_sd_mm"),
-                    "How sure, as a standard uncertainty",
+                    "Give or take",
                     had.ring_sd_mm if had else None,
                     "mm",
-                    0.1,
-                    "Left empty: 0.4 mm with the shell cut away, 1.0 mm through its mouth",
+                    "How far it may well be off, two times in three. Left empty: 0.4 mm with the shell cut away,"
+                    " 1.0 mm through its mouth",
                 ),
             ],
             id=ids.DEPTH_FIELDS,
@@ -133,13 +132,12 @@ def _rest(had: Reading | None) -> Component:
                 "Heat mark on the ground strap, 0 at its tip to 1 at the weld",
                 had.strap_mark if had else None,
                 "",
-                0.1,
             ),
             choice(ids.field("edge"), "Edge of the centre electrode", EDGES, had.edge if had else None),
             choice(ids.field("glaze"), "Glazed", YES_NO, from_yes_no(had.glaze if had else None)),
             choice(ids.field("blisters"), "Blisters", YES_NO, from_yes_no(had.blisters if had else None)),
             choice(ids.field("wet"), "Wet", YES_NO, from_yes_no(had.wet if had else None)),
-            number(ids.field("gap_mm"), "Gap", had.gap_mm if had else None, "mm", 0.05),
+            number(ids.field("gap_mm"), "Gap", had.gap_mm if had else None, "mm"),
             words(ids.field("piston_wash"), "Wash on the piston crown", had.piston_wash if had else None),
             note(ids.field("note"), "Note", had.note if had else None),
         ],

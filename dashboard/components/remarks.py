@@ -4,18 +4,24 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard.components.parts import as_sentence
-from dashboard.data import Picture
+from dashboard.pictures import Picture
 
 
 def section(picture: Picture) -> Component:
     """Return the part with the remarks; the log's own first."""
     groups = [
         ("In the log", picture.run.session.notes),
+        ("Done to the channels", picture.run.notes),
         ("In the bands", picture.bands.notes if picture.bands else ()),
         ("In the comparison", _comparison(picture)),
         ("The ring scale rests on", _assumptions(picture)),
     ]
-    shown = [group for group in groups if group[1]]
+    shown, said = [], set[str]()
+    for heading, notes in groups:
+        fresh = [note for note in notes if note not in said]
+        said.update(fresh)
+        if fresh:
+            shown.append((heading, fresh))
     body: list[Component] = [
         html.Div([html.H3(heading), html.Ul([html.Li(as_sentence(note)) for note in notes])])
         for heading, notes in shown

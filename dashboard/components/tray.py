@@ -7,8 +7,8 @@ from bridge.agreement import CylinderResult
 from dashboard import ids
 from dashboard.components.parts import aria, drawing
 from dashboard.components.verdicts import nose_of
-from dashboard.data import Tray
 from dashboard.figures.nose import thumbnail
+from dashboard.pictures import Tray
 
 
 def rail(tray: Tray, chosen: int) -> Component:

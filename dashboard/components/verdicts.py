@@ -1,8 +1,9 @@
 """A cylinder's result in words, and as what the nose's drawing needs."""
 
 from bridge.agreement import CylinderResult
+from bridge.budget import Budget
 from bridge.model.rules import RING_SD_MM
-from bridge.plug.exposure import HISTOGRAM_STEP
+from bridge.plug.exposure import HISTOGRAM_STEP, Measured
 from bridge.plug.scale import RingScale
 from dashboard.components.parts import as_sentence
 from dashboard.figures.lambda_axis import Axis, Mark
@@ -46,12 +47,28 @@ def axis_of(scale: RingScale | None, nose_mm: float | None) -> Axis | None:
     return Axis(at_tip, scale.lambda_at(1.0)[0] - at_tip, nose_mm)
 
 
+def doubts_of(over: Measured) -> Budget | None:
+    """Return every doubt about a measured lambda, the sensor's own too; None where there is no mean."""
+    if over.mean is None or over.budget is None:
+        return None
+    return Budget((*over.budget.components, *over.sensor.components))
+
+
+def measured_mark(over: Measured) -> Mark | None:
+    """Return the measured lambda with its 95 % interval, every doubt counted."""
+    budget = doubts_of(over)
+    if budget is None or over.mean is None:
+        return None
+    low, high = budget.interval(0.95)
+    return Mark(over.mean, over.mean + low, over.mean + high)
+
+
 def nose_of(result: CylinderResult) -> Nose | None:
     """Return what the drawing needs of a cylinder; None without a plug."""
     life = result.life
     if life is None:
         return None
-    reading, over, ring = life.reading, result.measured, result.ring
+    reading, over, ring, gas = life.reading, result.measured, result.ring, result.gas
     return Nose(
         cylinder=None if life.fitting.order_lost else result.cylinder,
         plug=life.fitting.plug,
@@ -63,7 +80,8 @@ def nose_of(result: CylinderResult) -> Nose | None:
         counts=reading is None or result.validity.valid,
         axis=axis_of(result.scale, life.nose_mm),
         ring_mark=Mark(ring.mean, ring.low, ring.high) if ring else None,
-        measured=Mark(over.mean, over.low, over.high) if over.mean is not None else None,
+        measured=measured_mark(over),
+        gas=Mark(gas.lambda_, gas.low, gas.high) if gas else None,
         spread=_distribution(result),
     )
 

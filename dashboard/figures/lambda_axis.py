@@ -68,8 +68,8 @@ class Axis:
 
 
 STRIP = 7.0
-_SENSOR_X, _RING_X, _SPREAD = 24.0, 82.0, 40.0
-REACH = 100.0
+_SENSOR_X, _GAS_X, _RING_X, _SPREAD = 24.0, 64.0, 88.0, 36.0
+REACH = 104.0
 """How far the axis and what stands on it reach to the right [px]."""
 
 
@@ -81,6 +81,7 @@ def axis_svg(  # noqa: PLR0913  # each argument is one thing drawn
     line_from: float,
     ring: Mark | None,
     measured: Mark | None,
+    gas: Mark | None,
     spread: tuple[tuple[float, float], ...],
     target: float | None,
     counts: bool,
@@ -94,6 +95,7 @@ def axis_svg(  # noqa: PLR0913  # each argument is one thing drawn
         line_from: x where the stoichiometric line begins [px].
         ring: what the ring stands for.
         measured: what the sensor said.
+        gas: what an exhaust-gas analysis came to.
         spread: the measured distribution as (lambda, share of the largest).
         target: the tuner's own target, or None.
         counts: the reading is valid.
@@ -106,6 +108,7 @@ def axis_svg(  # noqa: PLR0913  # each argument is one thing drawn
         _stoich(axis, shape, left, line_from),
         _spread(axis, shape, left + _SENSOR_X, spread),
         _mark(axis, shape, left + _SENSOR_X, measured, "sensor", counts=True) if measured else "",
+        _mark(axis, shape, left + _GAS_X, gas, "gas", counts=True) if gas else "",
         _mark(axis, shape, left + _RING_X, ring, "ring", counts=counts) if ring else "",
         _target(axis, shape, left, target),
     )
@@ -200,7 +203,7 @@ def _spread(axis: Axis, shape: Shape, x: float, spread: tuple[tuple[float, float
 def _mark(  # noqa: PLR0913  # as above
     axis: Axis, shape: Shape, x: float, mark: Mark, role: str, *, counts: bool
 ) -> str:
-    """One mean with its interval: a circle for the sensor, a square for the ring; arrows where it goes on."""
+    """One mean with its interval: circle for the sensor, square for the ring, diamond for gas."""
     colour = f"var(--{role})"
     if mark.mean is not None and not _on_axis(axis, mark.mean):
         return _beyond(axis, shape, x, mark.mean, colour)
@@ -236,6 +239,10 @@ def _mark(  # noqa: PLR0913  # as above
         style: dict[str, str | float] = {"fill": fill, "stroke": colour, "stroke_width": 1.6}
         if role == "sensor":
             parts.append(tag("circle", cx=x, cy=middle, r=4.4, **style))
+        elif role == "gas":
+            parts.append(
+                polygon([(x, middle - 6.4), (x + 5.6, middle), (x, middle + 6.4), (x - 5.6, middle)], **style)
+            )
         else:
             parts.append(rect(x - 4.8, middle - 4.8, 9.6, 9.6, **style))
     return tag("g", *parts, opacity=None if counts else 0.55)

@@ -30,6 +30,7 @@ class Nose:
         axis: the lambda axis by this plug's ring scale; None draws the nose alone.
         ring_mark: what the ring stands for on it.
         measured: what the sensor said.
+        gas: what an exhaust-gas analysis of this cylinder came to, a third witness.
         spread: the measured mixture's distribution, as (lambda, share of the largest), rising in lambda.
         target: the tuner's own target [1], only where there is one.
     """
@@ -45,6 +46,7 @@ class Nose:
     axis: Axis | None = None
     ring_mark: Mark | None = None
     measured: Mark | None = None
+    gas: Mark | None = None
     spread: tuple[tuple[float, float], ...] = ()
     target: float | None = None
 
@@ -64,7 +66,7 @@ def nose_svg(nose: Nose) -> str:
         centre=RULER + plug_shape.HALF_WIDTH,
         lowest_mm=nose.axis.lowest_mm if nose.axis else None,
     )
-    parts = [shape.defs(key, nose), shape.drawing(key, nose), _ruler(shape, nose)]
+    parts = [shape.defs(key, nose), shape.drawing(key, nose), ruler(shape, nose)]
     if nose.axis is not None:
         parts.append(
             axis_svg(
@@ -74,6 +76,7 @@ def nose_svg(nose: Nose) -> str:
                 line_from=RULER,
                 ring=nose.ring_mark,
                 measured=nose.measured,
+                gas=nose.gas,
                 spread=nose.spread,
                 target=nose.target,
                 counts=nose.counts,
@@ -104,8 +107,8 @@ def thumbnail(nose: Nose) -> str:
     )
 
 
-def _ruler(shape: plug_shape.Shape, nose: Nose) -> str:
-    """Millimetres from the tip, and on them where the ring was read and how surely."""
+def ruler(shape: plug_shape.Shape, nose: Nose) -> str:
+    """Return millimetres from the tip, and on them where the ring was read and how surely."""
     if nose.nose_mm is None:
         return text(RULER - 6.0, shape.y(0.0) + 4.0, "tip", class_="quiet small", text_anchor="end")
     right = RULER - 6.0
@@ -164,4 +167,6 @@ def in_words(nose: Nose) -> str:
         parts.append("the reading does not count")
     if nose.measured is not None:
         parts.append(f"measured lambda {nose.measured.in_words()}")
+    if nose.gas is not None:
+        parts.append(f"lambda by exhaust-gas analysis {nose.gas.in_words()}")
     return "; ".join(parts) + "."

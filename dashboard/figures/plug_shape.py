@@ -127,8 +127,14 @@ class Shape:
             if 0.0 <= (nose.depth_mm + sd * width) / self.length_mm <= 1.0
         ]
 
-    def drawing(self, key: str, nose: "Nose") -> str:
-        """Return the plug: shell behind, nose, soot, and the strap over the electrode."""
+    def drawing(self, key: str, nose: "Nose", *, words: bool = True) -> str:
+        """Return the plug: shell behind, nose, soot, and the strap over the electrode.
+
+        Args:
+            key: of the drawing's own ids.
+            nose: the plug.
+            words: whether a bare nose says why it is bare.
+        """
         c, top = self.centre, self.y(0.0)
         electrode = self.px(_ELECTRODE)
         soot = rect(
@@ -165,7 +171,7 @@ class Shape:
                 stroke_width=1.1,
                 stroke_dasharray=None if self.known else "5 4",
             ),
-            self._words(nose),
+            self._words(nose) if words else "",
         )
 
     def _words(self, nose: "Nose") -> str:

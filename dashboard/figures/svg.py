@@ -13,7 +13,7 @@ def _plain(value: Value) -> str:
     return str(value)
 
 
-def tag(name: str, *children: str, **attributes: Value) -> str:
+def tag(name: str, /, *children: str, **attributes: Value) -> str:
     """Return one element.
 
     Args:

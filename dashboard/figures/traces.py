@@ -11,11 +11,14 @@ import numpy as np
 from bridge.channels import find, label
 from bridge.model import Mark
 from dashboard.figures.reduce import Series
+from dashboard.figures.states import Stretch, shade_trace, strip_traces, within
 from dashboard.theme import PALETTES, Scheme, trace_colour
 
 Figure = dict[str, Any]
 
 PANEL_PX, GAP_PX, TOP_PX, BOTTOM_PX = 118, 34, 44, 46
+STRIP_PX = 15
+"""Height of the strip of states above the panels, where there are states."""
 LAMBDA_SHOWN = (0.6, 1.3)
 """What the lambda panel shows at most; fresh air after a cut would press the rest flat [1]."""
 _ORDER = ("lambda", "throttle", "rpm", "egt", "cht", "coolant_temp", "speed", "torque", "roller_rpm")
@@ -67,6 +70,7 @@ def traces_figure(
     marks: Sequence[Mark],
     scheme: Scheme,
     window: tuple[float, float] | None,
+    states: Sequence[Stretch] = (),
 ) -> Figure:
     """Return the whole figure.
 
@@ -75,24 +79,55 @@ def traces_figure(
         marks: moments that were marked.
         scheme: light or dark.
         window: seconds from and to that the axis shows; None for all.
+        states: what each moment was; a strip above the panels, and a pale ground where it was not steady.
     """
     by_name = {one.name: one for one in series}
     rows = panels(list(by_name))
-    height = figure_height(len(rows))
+    head = STRIP_PX + GAP_PX if states else 0
+    height = figure_height(len(rows)) + head
     inner = max(height - TOP_PX - BOTTOM_PX, 1)
-    data: list[Figure] = []
     layout = _layout(height, scheme, window)
+    data = _states(layout, within(states, window), scheme, STRIP_PX / inner) if states else []
     for number, panel in enumerate(rows):
         suffix = "" if number == 0 else str(number + 1)
-        top = 1.0 - number * (PANEL_PX + GAP_PX) / inner
-        axis = layout[f"yaxis{suffix}"] = _y_axis(scheme, (max(top - PANEL_PX / inner, 0.0), top))
+        top = 1.0 - (head + number * (PANEL_PX + GAP_PX)) / inner
+        bottom = max(top - PANEL_PX / inner, 0.0)
+        axis = layout[f"yaxis{suffix}"] = _y_axis(scheme, (bottom, top))
         if panel.role == "mixture":
             axis["range"] = _lambda_range([by_name[name] for name in panel.names])
+            layout["annotations"] += _ends(bottom, top, scheme)
         layout["annotations"].append(_heading(_named(panel, scheme), top, scheme))
         for place, name in enumerate(panel.names):
             data.append(_trace(by_name[name], panel, place, suffix, scheme))
     _mark(layout, marks, scheme, _span(series, window))
     return {"data": data, "layout": layout}
+
+
+_STRIP, _SHADE = 90, 91
+"""Numbers of the two axes of the states, out of the panels' way."""
+
+
+def _states(layout: Figure, states: Sequence[Stretch], scheme: Scheme, share: float) -> list[Figure]:
+    """Lay the strip of states and the ground behind the panels into the figure."""
+    bare: Figure = {"anchor": "x", "range": [0, 1], "fixedrange": True, "visible": False}
+    layout[f"yaxis{_STRIP}"] = {**bare, "domain": (1.0 - share, 1.0)}
+    layout[f"yaxis{_SHADE}"] = {**bare, "domain": (0.0, 1.0)}
+    layout["annotations"].append(_heading("State", 1.0, scheme))
+    return [*shade_trace(states, f"y{_SHADE}", scheme), *strip_traces(states, f"y{_STRIP}", scheme)]
+
+
+def _ends(bottom: float, top: float, scheme: Scheme) -> list[Figure]:
+    """What the ends of the lambda panel are."""
+    return [
+        {
+            **_heading(words, y, scheme),
+            "x": 1,
+            "xanchor": "right",
+            "yanchor": anchor,
+            "font": {"color": PALETTES[scheme]["quiet"], "size": 12},
+        }
+        for words, y, anchor in (("lean", top, "bottom"), ("rich", bottom, "top"))
+    ]
 
 
 def figure_height(count: int) -> int:

@@ -15,7 +15,8 @@ from dashboard.components import fitting_form, reading_form, tray
 from dashboard.components.facts import title
 from dashboard.components.fields import by_name
 from dashboard.components.parts import aria, caution, refused, said
-from dashboard.data import Source, Tray
+from dashboard.data import Source
+from dashboard.pictures import Tray
 from dashboard.shell import Query, Route
 
 
@@ -53,33 +54,48 @@ def _page(found: Tray, chosen: int) -> Component:
             html.Div(tray.rail(found, chosen), id=ids.TRAY),
             html.Div(id=ids.PANEL),
             html.Div(id=ids.MESSAGE, className="said", role="status", **aria(live="polite")),
-            _whole_tray(),
+            _whole_tray(found),
             caution(found.comparison.cautions),
         ],
         className="sheet narrow plugs",
     )
 
 
-def _whole_tray() -> Component:
+def _whole_tray(found: Tray) -> Component:
     return html.Section(
         [
-            html.H2("The whole tray"),
-            html.P(
-                "Let the engine cool and keep the ignition off: head and plugs burn, and a live lead gives a"
-                " dangerous shock.",
-                className="caution-line",
+            html.Div(
+                [
+                    html.H2("The whole tray"),
+                    html.P(
+                        "Let the engine cool and keep the ignition off: head and plugs burn, and a live lead gives"
+                        " a dangerous shock.",
+                        className="caution-line",
+                    ),
+                    dmc.Checkbox(
+                        id=ids.ORDER_LOST,
+                        label="The order was lost: nobody knows any more which cylinder each plug was in",
+                        size="lg",
+                        checked=False,
+                    ),
+                    dmc.Button(
+                        "Pull all of them", id=ids.PULL_ALL, size="lg", variant="outline", fullWidth=True
+                    ),
+                ],
+                id=ids.WHOLE_TRAY,
+                className="form",
+                hidden=_nothing_in(found),
             ),
-            dmc.Checkbox(
-                id=ids.ORDER_LOST,
-                label="The order was lost: nobody knows any more which cylinder each plug was in",
-                size="lg",
-                checked=False,
-            ),
-            dmc.Button("Pull all of them", id=ids.PULL_ALL, size="lg", variant="outline", fullWidth=True),
             html.Div(id=ids.TRAY_MESSAGE, className="said", role="status", **aria(live="polite")),
         ],
-        className="form whole-tray",
+        className="whole-tray",
     )
+
+
+def _nothing_in(found: Tray) -> bool:
+    """Whether there is no plug to pull."""
+    lives = [place.life for place in found.comparison.cylinders]
+    return not any(life is not None and life.fitting.pulled is None for life in lives)
 
 
 def _panel(found: Tray, chosen: int) -> Component | None:
@@ -174,6 +190,7 @@ def _register_doing(app: Dash, source: Source) -> None:
             Output(ids.TRAY, "children", allow_duplicate=True),
             Output(ids.PANEL, "children", allow_duplicate=True),
             Output(output, "children", allow_duplicate=True),
+            Output(ids.WHOLE_TRAY, "hidden", allow_duplicate=True),
             Input(button, "n_clicks"),
             State(ids.SESSION, "data"),
             State(ids.CHOSEN, "data"),
@@ -184,15 +201,15 @@ def _register_doing(app: Dash, source: Source) -> None:
         )
         async def act(
             clicks: int | None, about: dict[str, int], chosen: int, *form: object
-        ) -> tuple[object, object, object]:
+        ) -> tuple[object, object, object, object]:
             if not clicks:
-                return no_update, no_update, no_update
+                return no_update, no_update, no_update, no_update
             try:
                 words = await asyncio.to_thread(do, source, about["number"], chosen, *form)
                 found = await asyncio.to_thread(source.tray, about["number"])
             except SootlineError as error:  # nothing was written, and the form is left as it is
-                return no_update, no_update, refused(error)
-            return tray.rail(found, chosen), _panel(found, chosen), said(words)
+                return no_update, no_update, refused(error), no_update
+            return tray.rail(found, chosen), _panel(found, chosen), said(words), _nothing_in(found)
 
     fitting, reading = {"type": ids.FIT_FIELD, "name": ALL}, {"type": ids.FIELD, "name": ALL}
     on(ids.FIT, ids.MESSAGE, _fit, State(fitting, "id"), State(fitting, "value"))

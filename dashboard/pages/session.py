@@ -8,11 +8,12 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.components import bandmaps, findings, remarks, window
+from dashboard.components import bandmaps, delays, findings, remarks, states, window
 from dashboard.components.facts import facts, title
 from dashboard.components.parts import GRAPH_CONFIG, aria
-from dashboard.data import Picture, Source
+from dashboard.data import Source
 from dashboard.figures.traces import Figure, traces_figure
+from dashboard.pictures import Picture
 from dashboard.shell import Query, Route
 from dashboard.theme import Scheme
 
@@ -61,7 +62,9 @@ def register(app: Dash, source: Source) -> Route:
 
 
 def _figure(source: Source, number: int, part: tuple[float, float] | None, scheme: Scheme) -> Figure:
-    return traces_figure(source.series(number, part), source.marks(number), scheme, part)
+    return traces_figure(
+        source.series(number, part), source.marks(number), scheme, part, source.states(number)
+    )
 
 
 def _changed(found: object, shown: window.Window) -> object:
@@ -77,28 +80,44 @@ def _page(picture: Picture) -> Component:
             dcc.Store(id=ids.WINDOW, data=None),
             html.Nav(dcc.Link("All sessions", href="/"), className="crumbs", **aria(label="Way back")),
             html.Header(
-                [html.H1(title(run)), *facts(run, picture.comparison)],
+                [html.H1(title(run)), *facts(run, picture.comparison, picture.air)],
                 className="sheet-head",
             ),
             findings.section(picture),
             bandmaps.section(picture),
-            _traces(),
+            _traces(picture),
+            delays.section(picture),
             remarks.section(picture),
         ],
         className="sheet",
     )
 
 
-def _traces() -> Component:
-    graph = dcc.Graph(id=ids.TRACES, figure={"data": [], "layout": {"height": 400}}, config=GRAPH_CONFIG)
+_BLANK: Figure = {
+    "data": [],
+    "layout": {
+        "height": 400,
+        "xaxis": {"visible": False},
+        "yaxis": {"visible": False},
+        "paper_bgcolor": "rgba(0,0,0,0)",
+        "plot_bgcolor": "rgba(0,0,0,0)",
+    },
+}
+"""Stands until the traces come."""
+
+
+def _traces(picture: Picture) -> Component:
+    graph = dcc.Graph(id=ids.TRACES, figure=_BLANK, config=GRAPH_CONFIG)
     return html.Section(
         [
             html.H2("Over time"),
             html.P(
-                "As the log has it, lambda not yet shifted by the sensor's delay, from 0.6 to 1.3"
-                " at most. Draw across a stretch to look closer.",
+                "Lambda not yet moved back by the sensor's delay, from 0.6 to 1.3 at most. Clear ground is steady"
+                " running, which counts; the strip on top says what the rest was. Draw across a stretch to look"
+                " closer.",
                 className="quiet",
             ),
+            states.key(picture.bands),
             window.toolbar(),
             html.Div(graph, className="traces"),
         ],

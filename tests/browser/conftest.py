@@ -1,5 +1,6 @@
 """A real browser on a real server, both on this machine; whatever goes elsewhere fails the test."""
 
+import importlib
 import shutil
 import socket
 import threading
@@ -12,12 +13,18 @@ import uvicorn
 from playwright.sync_api import expect, sync_playwright
 
 from dashboard.app import create_app
-from tests.dashboard.invented import fill
+from tests.dashboard.invented import fill, geometry_alone
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1440, "height": 900}
 
 expect.set_options(timeout=20_000)
+
+
+@pytest.fixture(autouse=True)
+def quick_delay(monkeypatch):
+    """Take the delay from the pipe's geometry, without the search that other tests are about."""
+    monkeypatch.setattr(importlib.import_module("bridge.bands.running"), "session_delay", geometry_alone)
 
 
 @pytest.fixture(scope="session")

@@ -1,14 +1,34 @@
 """An invented logbook for the dashboard's tests, made through the logbook itself."""
 
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
+from bridge.align import Found, geometry_delay
 from bridge.logbook import Logbook
-from bridge.model import Bike, Mark, PlugSpec, Setup
+from bridge.model import Bike, Mark, PlugSpec, Setup, Weather
 from bridge.model.sealed import SealedFrame
+
+Array = NDArray[np.float64]
+
+
+def geometry_alone(  # noqa: PLR0917  # as session_delay has them
+    t_s: Array,
+    rpm: Array,
+    throttle: Array | None,
+    egt_c: Array | None,
+    _lambdas: Mapping[str, Array],
+    bike: Bike | None,
+    weather: Weather,
+) -> Found:
+    """Stand in for the search of a ride's delay: it takes seconds, and no test of a page is about it."""
+    delay, later_s = geometry_delay(t_s, rpm, throttle, egt_c, bike, weather)
+    return Found(delay, later_s, None)
+
 
 STARTED = datetime(2026, 5, 14, 9, 20, tzinfo=UTC)
 UNITS = {"rpm": "/min", "throttle": "%", "lambda": "1", "egt": "Cel"}

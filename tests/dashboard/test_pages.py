@@ -14,7 +14,7 @@ from bridge.logbook import Logbook
 from bridge.model import Bike
 from dashboard.app import create_app
 from dashboard.data import Source
-from dashboard.pages import plugs, session, sessions
+from dashboard.pages import plugs, sensor, session, sessions
 from tests.dashboard.invented import add_session, ride, twin
 
 
@@ -26,10 +26,11 @@ def text_of(route, path, query=None):
 
 @pytest.fixture
 def routes(logbook_folder):
-    """Return the three pages on the invented logbook, registered in an app of their own."""
+    """Return the four pages on the invented logbook, registered in an app of their own."""
     app, source = Dash("test"), Source(logbook_folder)
     return {
-        page.__name__.rsplit(".", 1)[1]: page.register(app, source) for page in (sessions, session, plugs)
+        page.__name__.rsplit(".", 1)[1]: page.register(app, source)
+        for page in (sessions, session, plugs, sensor)
     }
 
 
@@ -38,7 +39,7 @@ async def _get(app, path, **headers):
         return await client.get(path, headers=headers)
 
 
-@pytest.mark.parametrize("page", ["sessions", "session", "plugs"])
+@pytest.mark.parametrize("page", ["sessions", "session", "plugs", "sensor"])
 def test_a_page_can_be_imported_without_an_app(page):
     """Importing a page does nothing but define it."""
     assert importlib.reload(importlib.import_module(f"dashboard.pages.{page}")).register
@@ -118,7 +119,7 @@ def test_what_was_lost_is_said(logbook_folder):
     text = text_of(session.register(Dash("test"), Source(logbook_folder)), "/session/3")
 
     assert "12 lines were damaged." in text
-    assert "steady running; left out" in text
+    assert "are steady running" in text
 
 
 def test_a_log_without_engine_speed_still_has_its_sheet(logbook_folder):
@@ -139,11 +140,16 @@ def test_a_session_without_a_bike_has_its_sheet(logbook_folder):
 
     assert "no bike named" in text_of(session.register(Dash("test"), source), "/session/3")
     assert "nothing fitted" in text_of(plugs.register(Dash("test2"), source), "/session/3/plugs")
+    assert "which bike this was" in text_of(sensor.register(Dash("test3"), source), "/session/3/sensor")
 
 
 def test_an_unknown_session_is_unknown(routes):
     """A session that is not there is the bridge's own UnknownThing, for the session page and for its tray."""
-    for name, path in (("session", "/session/99"), ("plugs", "/session/99/plugs")):
+    for name, path in (
+        ("session", "/session/99"),
+        ("plugs", "/session/99/plugs"),
+        ("sensor", "/session/99/sensor"),
+    ):
         with pytest.raises(UnknownThing, match="99"):
             text_of(routes[name], path)
 

@@ -7,7 +7,16 @@ independent program. Status: computed while the test runs, so no figure is typed
 import cantera
 import pytest
 
-from bridge.physics.fuel import AIR_SIMPLE, COMPONENTS, fuel_by_name, parse_blend, stoich_afr
+from bridge.physics.fuel import (
+    AIR_CIPM,
+    AIR_SIMPLE,
+    COMPONENTS,
+    fuel_by_name,
+    fuel_of_formula,
+    fuel_of_mass,
+    parse_blend,
+    stoich_afr,
+)
 
 # our component -> its species in nasa_gas.yaml
 PUBLISHED = {
@@ -34,6 +43,7 @@ BLENDS = (
     "ethanol=0.85,n-heptane=0.15",
     "methanol=0.15,toluene=0.25,isooctane=0.60",
     "isooctane=0.60,toluene=0.25,n-heptane=0.15",
+    "petrol=0.70,mtbe=0.10,etbe=0.05,nitromethane=0.15",
 )
 
 
@@ -91,6 +101,31 @@ def test_blends_by_volume_match_cantera(gas, blend):
     ours = parse_blend(blend).stoich_afr * AIR_SIMPLE / (28.96546 / 0.20939)
 
     assert ours == pytest.approx(theirs, rel=2e-5)
+
+
+def test_a_pump_fuel_in_a_blend_matches_cantera(gas):
+    """e10 with toluene and nitromethane has the ratio of the same masses of its parts in Cantera."""
+    volumes = {"ethanol": 0.07, "petrol": 0.63, "toluene": 0.20, "nitromethane": 0.10}
+    moles = {
+        SPECIES[name]: share
+        * COMPONENTS[name].density_kg_m3
+        / gas.molecular_weights[gas.species_index(SPECIES[name])]
+        for name, share in volumes.items()
+    }
+    ours = parse_blend("e10=0.70,toluene=0.20,nitromethane=0.10").stoich_afr * AIR_SIMPLE / AIR_CIPM
+
+    assert ours == pytest.approx(gas.stoich_air_fuel_ratio(moles, "O2:1,N2:3.76"), rel=2e-5)
+
+
+def test_formula_and_mass_match_cantera():
+    """A fuel by formula and one by its mass fractions have the ratio of Cantera's balance: n-dodecane."""
+    gas = cantera.Solution("nDodecane_Reitz.yaml")
+    theirs = gas.stoich_air_fuel_ratio("c12h26", "o2:1,n2:3.76")
+    mass = {"C": 12 * 12.011, "H": 26 * 1.008}
+    fractions = ",".join(f"{element}={m / sum(mass.values())!r}" for element, m in mass.items())
+
+    for fuel in (fuel_of_formula("C12H26"), fuel_of_mass(fractions)):
+        assert fuel.stoich_afr * AIR_SIMPLE / AIR_CIPM == pytest.approx(theirs, rel=2e-5)
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,7 @@ class Bikes(Store):
                         bike_id=bike_id, number=1, what="as it came", written=now()
                     ),
                 )
-            document = bike.model_dump(mode="json", exclude_unset=True)
+            document = bike.model_dump(mode="json", exclude_unset=True, by_alias=True)
             connection.execute(
                 tables.bike_files.insert().values(bike_id=bike_id, document=document, written=now())
             )

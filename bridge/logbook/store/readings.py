@@ -7,7 +7,7 @@ from sqlalchemy import select
 from bridge.logbook import tables
 from bridge.logbook.store.base import Store, insert, now
 from bridge.logbook.store.rows import bike_of, session_row
-from bridge.logbook.store.tray import current_readings, nose_of, reading_of, stays_of
+from bridge.logbook.store.stays import current_readings, nose_of, reading_of, readings_by_stay, stays_of
 from bridge.model import Reading, rules
 from bridge.model.words import check_all
 
@@ -72,16 +72,17 @@ class Readings(Store):
         with self._writing() as connection:
             row = session_row(connection, session)
             bike = bike_of(connection, row.bike_id)
+            stays = stays_of(connection)
             stay = rules.stay_to_read(
-                label, (row.started, row.id), session, bike.name if bike else None, stays_of(connection)
+                label, (row.started, row.id), session, bike.name if bike else None, stays
             )
             rules.ring_is_possible(ring, ring_mm, ring_sd_mm, nose_of(stay.fitting, bike))
             if ring == "seen" and ring_sd_mm is None:
                 ring_sd_mm = rules.RING_SD_MM[view]
             earlier = [
                 r.id
-                for r in current_readings(connection)
-                if r.fitting_id == stay.fitting.id and r.session_id == session
+                for r in readings_by_stay(connection, stays).get(stay.fitting.id, [])
+                if r.session_id == session
             ]
             reading = Reading(
                 id=0,

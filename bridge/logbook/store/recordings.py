@@ -15,7 +15,7 @@ from bridge.logbook.store.base import Store, insert
 from bridge.logbook.store.bikes import bike_row
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.logbook.store.setups import setup_of, write_setup
-from bridge.logbook.store.tray import stays_of
+from bridge.logbook.store.stays import stays_of
 from bridge.model import Setup
 from bridge.model.rules import cylinder_exists
 from bridge.model.sealed import SealedFrame

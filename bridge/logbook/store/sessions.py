@@ -1,5 +1,6 @@
 """Sessions: the list, one of them whole, marks by hand, and what was imported before."""
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,9 @@ from bridge.errors import BadValue
 from bridge.logbook import files, samples, tables
 from bridge.logbook.store.base import Store
 from bridge.logbook.store.bikes import bike_row, bike_rows
+from bridge.logbook.store.channels import with_sources, worked_out
 from bridge.logbook.store.rows import session_row
+from bridge.logbook.store.sensors import events_of, gas_of
 from bridge.logbook.store.setups import setup_of
 from bridge.model import Mark, PartState, Run, Session
 
@@ -36,8 +39,14 @@ def session_of(row: Row[Any], bike: str | None, kind: str | None) -> Session:
     )
 
 
-def run_of(folder: Path, connection: Connection, row: Row[Any]) -> Run:
+def run_of(folder: Path, connection: Connection, row: Row[Any], *, as_recorded: bool = False) -> Run:
     """Return a session with everything that analysis needs of it.
+
+    Args:
+        folder: of the logbook.
+        connection: where to look.
+        row: the session's.
+        as_recorded: leave its samples as they lie on the disk: nothing worked out, nothing corrected.
 
     Raises:
         BadValue: it is not sealed, so there are no samples yet.
@@ -58,13 +67,23 @@ def run_of(folder: Path, connection: Connection, row: Row[Any]) -> Run:
     states = connection.execute(
         select(s.t_s, s.part, s.state).where(s.session_id == row.id).order_by(s.t_s, s.id)
     )
-    return Run(
-        session=session_of(row, bike.name if bike else None, setup.kind),
+    session = session_of(row, bike.name if bike else None, setup.kind)
+    events = events_of(connection, row.bike_id, until=row.started)
+    run = Run(
+        session=session,
         bike=bike,
         setup=setup,
         samples=samples.scan(files.samples(folder, row.id), row.id),
         marks=tuple(Mark(*found) for found in marks),
         states=tuple(PartState(*found) for found in states),
+        sensor_events=events,
+        gas=gas_of(connection, row.id),
+    )
+    if as_recorded:
+        return run
+    found = worked_out(files.samples(folder, row.id), session, bike, events)
+    return replace(
+        run, samples=found.samples, states=with_sources(run.states, found.sources), notes=found.notes
     )
 
 
@@ -110,7 +129,10 @@ class Sessions(Store):
             return session_of(row, names.get(row.bike_id), setup_of(connection, row).kind)
 
     def run(self, session: int) -> Run:
-        """Return a session with its bike, set-up, samples, marks and states.
+        """Return a session with its bike, set-up, samples, marks, states, sensors and gas analyses.
+
+        Channels that the bike's file says how to work out are worked out, and lambda is corrected by its sensor's
+        history; ``recorded`` gives it without.
 
         Raises:
             UnknownThing: there is none of that number.
@@ -119,6 +141,17 @@ class Sessions(Store):
         """
         with self._reading() as connection:
             return run_of(self.folder, connection, session_row(connection, session))
+
+    def recorded(self, session: int) -> Run:
+        """Return a session with its samples as recorded: no channel worked out, no lambda corrected.
+
+        Raises:
+            UnknownThing: there is none of that number.
+            BadValue: it is not sealed, so there are no samples yet.
+            BadFile: its samples are gone.
+        """
+        with self._reading() as connection:
+            return run_of(self.folder, connection, session_row(connection, session), as_recorded=True)
 
     def units(self, session: int) -> dict[str, str]:
         """Return the UCUM code of each column of a session's samples; empty where nobody said it."""

@@ -5,6 +5,7 @@ from sqlalchemy import Connection, Row, func, or_, select
 from bridge.errors import BadValue
 from bridge.logbook import tables
 from bridge.logbook.store.base import Store, kept, now
+from bridge.logbook.store.fuels import fuel_exists, with_own_fuel
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.model import Setup
 from bridge.model.inherit import inherited
@@ -12,7 +13,7 @@ from bridge.model.rules import cylinder_exists
 
 
 def setup_of(connection: Connection, row: Row[tuple[object, ...]]) -> Setup:
-    """Return the set-up that a session ran with.
+    """Return the set-up that a session ran with; a fuel of the tuner's own stands in it by its definition.
 
     Args:
         connection: where to look.
@@ -26,7 +27,7 @@ def setup_of(connection: Connection, row: Row[tuple[object, ...]]) -> Setup:
         before = or_(s.started < row.started, (s.started == row.started) & (s.id <= row.id))
         query = query.where(s.bike_id == row.bike_id, before)
     documents = connection.execute(query.order_by(s.started, s.id, f.id)).scalars()
-    return inherited(kept(Setup, document) for document in documents)
+    return with_own_fuel(connection, inherited(kept(Setup, document) for document in documents))
 
 
 def write_setup(connection: Connection, session: int, setup: Setup) -> None:
@@ -64,7 +65,7 @@ class Setups(Store):
         What was written for it before stays on record, and holds where this is silent.
 
         Raises:
-            UnknownThing: there is no such session.
+            UnknownThing: there is no such session, or no such fuel.
             BadValue: it speaks of a cylinder that the bike lacks.
         """
         with self._writing() as connection:
@@ -72,6 +73,7 @@ class Setups(Store):
             bike = bike_of(connection, row.bike_id)
             for number in setup.cylinder:
                 cylinder_exists(number, bike, what=f"[cylinder.{number}]")
+            fuel_exists(connection, setup)
             if not setup.model_fields_set:
                 raise BadValue('the set-up says nothing; write at least one key, such as fuel = "e5"')
             write_setup(connection, session, setup)

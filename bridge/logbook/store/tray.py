@@ -1,18 +1,31 @@
-"""The tray: which plug was in which cylinder, and what it lived through."""
+"""The tray: plugs put in and taken out, and which one is where."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection
 
 from bridge.errors import BadValue
 from bridge.logbook import tables
 from bridge.logbook.store.base import Store, insert, now
-from bridge.logbook.store.bikes import bike_rows
-from bridge.logbook.store.rows import bike_of, positions, session_row
-from bridge.logbook.store.sessions import run_of
-from bridge.model import Bike, Fitting, PlugLife, Reading, Run, rules
-from bridge.model.rules import Position, Stay
+from bridge.logbook.store.rows import bike_of, session_row
+from bridge.logbook.store.stays import (
+    labels_of,
+    lived_through,
+    nose_of,
+    notes_of,
+    readings_by_stay,
+    sealed_sessions,
+    session_before,
+    stays_of,
+    told_in,
+    type_of,
+    where,
+    write_pull,
+)
+from bridge.model import Fitting, amends, rules
+from bridge.model.stay import Position, Stay
 from bridge.model.words import check_all
 
 
@@ -22,6 +35,7 @@ class TrayRow:
 
     plug: str
     cylinder: int
+    """Where nobody knows it any more (``order_lost``), the one that was written down."""
     fitted: int
     """Number of the session from which on it was in."""
     pulled: int | None
@@ -32,55 +46,8 @@ class TrayRow:
     """How many there are that no later one corrects."""
     order_lost: bool = False
     bike: str | None = None
-
-
-def stays_of(connection: Connection) -> list[Stay]:
-    """Return all stays, in the order in which they were written down."""
-    f, p = tables.fittings, tables.pulls
-    query = (
-        select(f, p.c.session_id.label("pulled"), p.c.order_lost)
-        .outerjoin(p, p.c.fitting_id == f.c.id)
-        .order_by(f.c.id)
-    )
-    where = positions(connection)
-    names = {row.id: row.bike.name for row in bike_rows(connection)}
-    return [
-        Stay(
-            _fitting(row),
-            names.get(row.bike_id),
-            where[row.fitted],
-            None if row.pulled is None else where[row.pulled],
-        )
-        for row in connection.execute(query)
-    ]
-
-
-def _fitting(row: Row[Any]) -> Fitting:
-    return Fitting(
-        id=row.id,
-        plug=row.plug,
-        cylinder=row.cylinder,
-        state=row.state,
-        fitted=row.fitted,
-        pulled=row.pulled,
-        order_lost=bool(row.order_lost),
-        type=row.type,
-        nose_mm=row.nose_mm,
-        heat_range=row.heat_range,
-    )
-
-
-def reading_of(row: Row[Any], plug: str) -> Reading:
-    """Return a reading's row as a value."""
-    values = {key: value for key, value in row._asdict().items() if key not in {"fitting_id", "session_id"}}
-    return Reading(plug=plug, session=row.session_id, **values)
-
-
-def current_readings(connection: Connection) -> list[Row[Any]]:
-    """Return the readings that no later one corrects, in the order in which they were written down."""
-    r = tables.readings
-    corrected = select(r.c.corrects).where(r.c.corrects.is_not(None))
-    return list(connection.execute(select(r).where(r.c.id.not_in(corrected)).order_by(r.c.id)))
+    sessions: tuple[int, ...] = ()
+    """The sealed sessions that the plug had lived through by then, in any cylinder of any engine."""
 
 
 class Tray(Store):
@@ -92,44 +59,68 @@ class Tray(Store):
         *,
         cylinder: int,
         session: int,
-        state: str,
+        state: str | None = None,
         type: str | None = None,  # noqa: A002  # the trade's word
         nose_mm: float | None = None,
         heat_range: int | None = None,
+        until: int | None = None,
+        pull_first: bool = False,
     ) -> Fitting:
         """Put a plug into a cylinder, from a session on.
+
+        What was told of a plug before stays with it: its type and nose length, and in the same bike its heat range.
 
         Args:
             label: of the plug.
             cylinder: from 1.
             session: the first session that it lives through.
-            state: new, cleaned or used.
+            state: new, cleaned or used; where left out, what the tray knows: new for one that was put in the box
+                as new, cleaned where that was said since it came out, else used.
             type: plug type, where it differs from the bike's.
             nose_mm: nose length, where it differs from the bike's [mm].
             heat_range: steps from the bike's usual, where it differs from the set-up's: + colder, - hotter.
+            until: the session after which it came out again, for what is told late.
+            pull_first: what is in the way (another plug in that cylinder, or this plug elsewhere) came out after
+                the last session before this one.
 
         Raises:
             UnknownThing: there is no such session.
-            BadValue: the plug is in already or is not new, the cylinder is taken or is none, or a value is
-                out of its range.
+            BadValue: the plug is in already, is not new or was scrapped, the cylinder is taken or is none, or a
+                value is out of its range.
         """
         rules.fitting_is_possible(nose_mm, heat_range)
-        check_all({"plug type": type})
+        check_all({"label": label, "plug type": type})
         with self._writing() as connection:
             row = session_row(connection, session)
             bike = bike_of(connection, row.bike_id)
-            rules.can_fit(label, cylinder, state, (row.started, row.id), bike, stays_of(connection))
-            values = {
-                "plug": label,
-                "cylinder": cylinder,
-                "state": state,
-                "fitted": session,
-                "type": type,
-                "nose_mm": nose_mm,
-                "heat_range": heat_range,
-            }
+            here, name = (row.started, row.id), bike.name if bike else None
+            told = told_in(notes_of(connection).get(label, []))
+            rules.label_is_clear(label, labels_of(connection))
+            if until is None:
+                amends.not_scrapped(label, told)
+            if pull_first:
+                _make_room(connection, label, cylinder, name, here)
+            stays = stays_of(connection)
+            state = amends.state_of(label, state, here, stays, told)
+            end = None if until is None else _end(connection, until, name)
+            rules.can_fit(label, cylinder, state, here, bike, stays, end)
+            before = [stay for stay in stays if stay.fitting.plug == label and stay.fitted < here]
+            last = max(before, key=lambda stay: stay.fitted, default=None)
+            values: dict[str, Any] = {"plug": label, "cylinder": cylinder, "state": state, "fitted": session}
+            values |= _known_of(connection, last, name)
+            told_now = {"type": type, "nose_mm": nose_mm, "heat_range": heat_range}
+            values |= {key: value for key, value in told_now.items() if value is not None}
             number = insert(connection, tables.fittings, bike_id=row.bike_id, written=now(), **values)
-        return Fitting(id=number, pulled=None, **values)  # type: ignore[arg-type]  # checked by can_fit
+            if until is not None:
+                insert(
+                    connection,
+                    tables.pulls,
+                    fitting_id=number,
+                    session_id=until,
+                    order_lost=False,
+                    written=now(),
+                )
+        return Fitting(id=number, pulled=until, **values)
 
     def pull(self, label: str, *, session: int) -> Fitting:
         """Take a plug out after a session.
@@ -138,10 +129,31 @@ class Tray(Store):
             UnknownThing: there is no such session.
             BadValue: the plug is not in, goes in only later, or was read for a later session.
         """
+        return self.pull_these([label], session)[0]
+
+    def pull_these(self, labels: list[str], session: int, *, order_lost: bool = False) -> list[Fitting]:
+        """Take some plugs out after a session, all of them or after an error none.
+
+        Args:
+            labels: of the plugs, each once.
+            session: its number.
+            order_lost: nobody knows any more which of them came from which cylinder.
+
+        Raises:
+            UnknownThing: there is no such session.
+            BadValue: one is not in, goes in only later, or was read for a later session.
+        """
         with self._writing() as connection:
-            here, bike = _where(connection, session)
-            stay = rules.stay_to_pull(label, here, bike, stays_of(connection))
-            return _pull(connection, stay, session, here, order_lost=False)
+            here, bike = where(connection, session)
+            return [
+                write_pull(
+                    connection,
+                    rules.stay_to_pull(label, here, bike, stays_of(connection)),
+                    session,
+                    order_lost=order_lost,
+                )
+                for label in labels
+            ]
 
     def pull_all(self, session: int, *, order_lost: bool = False) -> list[Fitting]:
         """Take every plug out that is in after a session.
@@ -158,7 +170,7 @@ class Tray(Store):
             BadValue: no plug is in, or one was read for a later session.
         """
         with self._writing() as connection:
-            here, bike = _where(connection, session)
+            here, bike = where(connection, session)
             stays = [
                 stay
                 for stay in stays_of(connection)
@@ -166,10 +178,10 @@ class Tray(Store):
             ]
             if not stays:
                 raise BadValue(
-                    f"no plug is in during session {session}; fit them first by 'sootline plug fit'"
+                    f"no plug is in during session {session}; write down first which plugs were in it"
                 )
             stays.sort(key=lambda stay: stay.fitting.cylinder)
-            return [_pull(connection, stay, session, here, order_lost=order_lost) for stay in stays]
+            return [write_pull(connection, stay, session, order_lost=order_lost) for stay in stays]
 
     def tray(self, session: int | None = None) -> list[TrayRow]:
         """Return the tray in cylinder order.
@@ -182,14 +194,27 @@ class Tray(Store):
             UnknownThing: there is no such session.
         """
         with self._reading() as connection:
-            stays = stays_of(connection)
+            every = stays_of(connection)
+            here, stays = None, every
             if session is not None:
-                here, bike = _where(connection, session)
-                stays = [stay for stay in stays if stay.bike == bike and stay.covers(here)]
-            count: dict[int, int] = {}
-            for row in current_readings(connection):
-                count[row.fitting_id] = count.get(row.fitting_id, 0) + 1
-        stays.sort(key=lambda s: (s.pulled is not None, s.bike or "", s.fitting.cylinder, s.fitted))
+                here, bike = where(connection, session)
+                stays = [stay for stay in every if stay.bike == bike and stay.covers(here)]
+            count = {number: len(rows) for number, rows in readings_by_stay(connection, every).items()}
+            of_plug: dict[str, list[Stay]] = defaultdict(list)
+            for stay in every:
+                of_plug[stay.fitting.plug].append(stay)
+            sealed = sealed_sessions(connection)
+            lived = {
+                stay.fitting.id: lived_through(
+                    sealed,
+                    [one for one in of_plug[stay.fitting.plug] if one.fitted <= stay.fitted],
+                    here,
+                )
+                for stay in stays
+            }
+        stays = sorted(
+            stays, key=lambda s: (s.pulled is not None, s.bike or "", s.fitting.cylinder, s.fitted)
+        )
         return [
             TrayRow(
                 plug=f.plug,
@@ -200,84 +225,42 @@ class Tray(Store):
                 readings=count.get(f.id, 0),
                 order_lost=f.order_lost,
                 bike=stay.bike,
+                sessions=lived[f.id],
             )
             for stay in stays
             for f in (stay.fitting,)
         ]
 
-    def plug_lives(self, session: int) -> list[PlugLife]:
-        """Return what the plugs in a session lived through up to and with it, in cylinder order.
 
-        Raises:
-            UnknownThing: there is no such session.
-            BadValue: a session that they lived through has no samples.
-        """
-        with self._reading() as connection:
-            here, bike_name = _where(connection, session)
-            stays = [s for s in stays_of(connection) if s.bike == bike_name and s.covers(here)]
-            readings = {r.fitting_id: r for r in current_readings(connection) if r.session_id == session}
-            bike = bike_of(connection, session_row(connection, session).bike_id)
-            first = min((stay.fitted for stay in stays), default=here)
-            runs = _runs(self, connection, session, first, here)
-        stays.sort(key=lambda stay: stay.fitting.cylinder)
-        return [_life(stay, readings.get(stay.fitting.id), bike, runs) for stay in stays]
+def _make_room(connection: Connection, label: str, cylinder: int, bike: str | None, here: Position) -> None:
+    """Take out what is in the way of a plug, after the last session that it can have been in for."""
+    for stay in stays_of(connection):
+        f = stay.fitting
+        in_the_way = f.plug == label or (f.cylinder == cylinder and stay.bike == bike)
+        if in_the_way and stay.pulled is None and stay.fitted < here:
+            number = session_before(connection, session_row(connection, f.fitted).bike_id, here)
+            assert number is not None  # the one that it went in for is before
+            write_pull(connection, stay, number)
 
 
-def _where(connection: Connection, session: int) -> tuple[Position, str | None]:
-    """Return where a session stands in time, and the name of its bike."""
-    row = session_row(connection, session)
-    bike = bike_of(connection, row.bike_id)
-    return (row.started, row.id), bike.name if bike else None
+def _end(connection: Connection, until: int, bike: str | None) -> Position:
+    """Return where the session stands after which a plug came out."""
+    here, its_bike = where(connection, until)
+    if its_bike != bike:
+        raise BadValue(
+            f"session {until} was ridden on {its_bike or 'a bike that nobody named'}, so the plug cannot have come"
+            " out after it; name one of the same bike"
+        )
+    return here
 
 
-def _pull(connection: Connection, stay: Stay, session: int, here: Position, *, order_lost: bool) -> Fitting:
-    fitting = stay.fitting
-    where = positions(connection)
-    for row in current_readings(connection):
-        if row.fitting_id == fitting.id and where[row.session_id] > here:
-            raise BadValue(
-                f"plug {fitting.plug} was read for session {row.session_id}, so it was still in after session"
-                f" {session}",
-            )
-    connection.execute(
-        tables.pulls.insert().values(
-            fitting_id=fitting.id, session_id=session, order_lost=order_lost, written=now()
-        ),
-    )
-    return Fitting(**{**vars(fitting), "pulled": session, "order_lost": order_lost})
-
-
-def _runs(
-    store: Store, connection: Connection, session: int, first: Position, last: Position
-) -> dict[Position, Run]:
-    """Return the sealed sessions of the same bike from ``first`` to ``last``; the last one must be sealed."""
-    t = tables.sessions
-    bike_id = session_row(connection, session).bike_id
-    same = t.c.bike_id.is_(None) if bike_id is None else t.c.bike_id == bike_id
-    query = (
-        select(t).where(same, t.c.started >= first[0], t.c.started <= last[0]).order_by(t.c.started, t.c.id)
-    )
-    return {
-        here: run_of(store.folder, connection, row)
-        for row in connection.execute(query).all()
-        if first <= (here := (row.started, row.id)) <= last and (row.state == "sealed" or row.id == session)
-    }
-
-
-def _life(stay: Stay, reading: Row[Any] | None, bike: Bike | None, runs: dict[Position, Run]) -> PlugLife:
-    fitting = stay.fitting
-    lived = tuple(run for here, run in runs.items() if here >= stay.fitted)
-    of_setup = lived[-1].setup.of_cylinder(fitting.cylinder).plug_heat_range
-    return PlugLife(
-        fitting=fitting,
-        reading=None if reading is None else reading_of(reading, fitting.plug),
-        type=fitting.type if fitting.type is not None else bike.plug.type if bike else None,
-        nose_mm=nose_of(fitting, bike),
-        heat_range=fitting.heat_range if fitting.heat_range is not None else of_setup or 0,
-        runs=lived,
-    )
-
-
-def nose_of(fitting: Fitting, bike: Bike | None) -> float | None:
-    """Return the nose length of a fitted plug [mm]: its own, else the bike's, else None."""
-    return fitting.nose_mm if fitting.nose_mm is not None else bike.plug.nose_mm if bike else None
+def _known_of(connection: Connection, last: Stay | None, bike: str | None) -> dict[str, Any]:
+    """Return what was known of a plug itself when it last went in."""
+    if last is None:
+        return {"type": None, "nose_mm": None, "heat_range": None}
+    before = last.fitting
+    if last.bike == bike:
+        return {"type": before.type, "nose_mm": before.nose_mm, "heat_range": before.heat_range}
+    # in another engine it stays the plug that it was, but another heat range is usual there
+    its = bike_of(connection, session_row(connection, before.fitted).bike_id)
+    return {"type": type_of(before, its), "nose_mm": nose_of(before, its), "heat_range": None}

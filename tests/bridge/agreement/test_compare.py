@@ -12,6 +12,8 @@ from bridge.plug.scale import SLOPE_MM
 from tests.virtual_runs import BIKE, NOW, life, reading, virtual_run
 
 RUN, _ = virtual_run(1)
+LONG = practice(laps=1)
+"""Some 28 s of full throttle, enough for "no ring" to count."""
 MAIN = 0.87
 KEYS = {
     "cylinder",
@@ -118,7 +120,7 @@ def test_a_two_strokes_sensor_is_trusted_less():
     found = compare(run, [life(run, seen=ring_at(MAIN))], [statement()])
 
     assert found.cylinders[0].verdict == "cannot say"
-    assert found.cylinders[0].measured.sensor_sd == 0.05
+    assert found.cylinders[0].measured.sensor.constant[0].sd == pytest.approx(0.05)
     assert any("two-stroke" in caution for caution in found.cautions)
 
 
@@ -135,10 +137,12 @@ def test_a_used_plug_has_no_difference_at_all():
 
 def test_no_ring_on_a_rich_engine_is_told_as_leaner():
     """No ring is leaner than the seat; where the sensor says very rich, that is a difference, one-sided."""
-    run, _ = virtual_run(6, main=0.75)
+    run, _ = virtual_run(6, main=0.75, script=LONG)
     found = first(run, reading(ring="none"), [statement(depth_mm=13.5, lambda_=0.97)])
     agreeing = first(
-        virtual_run(6, main=0.97)[0], reading(ring="none"), [statement(depth_mm=13.5, lambda_=0.97)]
+        virtual_run(6, main=0.97, script=LONG)[0],
+        reading(ring="none"),
+        [statement(depth_mm=13.5, lambda_=0.97)],
     )
 
     assert found.verdict == "ring leaner"
@@ -147,6 +151,20 @@ def test_no_ring_on_a_rich_engine_is_told_as_leaner():
     assert found.absolute.high is None
     assert "at least" in found.statement
     assert agreeing.verdict == "cannot say"
+
+
+def test_no_ring_after_few_seconds_is_no_verdict():
+    """What is told as leaner after half a minute cannot say after some 14 s, and the reason has the figure."""
+    found = first(
+        virtual_run(6, main=0.75)[0], reading(ring="none"), [statement(depth_mm=13.5, lambda_=0.97)]
+    )
+
+    assert found.verdict == "cannot say"
+    assert (found.absolute.low, found.absolute.high) == (None, None)
+    assert found.statement.startswith(
+        f"Cannot say: no ring after {found.validity.full_throttle_s:.1f} s of full throttle"
+    )
+    assert "too short a run" in found.statement
 
 
 def test_all_dark_on_a_lean_engine_is_told_as_richer():
@@ -165,7 +183,7 @@ def test_a_cylinder_without_a_plug_is_there_and_says_so():
     found = compare(RUN, [life(RUN)]).cylinders[1]
 
     assert (found.plug, found.validity.valid, found.verdict) == (None, False, "cannot say")
-    assert "sootline plug fit" in found.validity.because
+    assert "write down which one was fitted" in found.validity.because
     assert found.measured.mean is not None
     assert any("this session alone" in note for note in found.notes)
 
@@ -241,7 +259,7 @@ def test_one_sensor_for_two_cylinders_is_no_plain_agreement():
 )
 def test_a_ring_far_from_a_known_place_is_surely_off(seen, verdict):
     """The slope is unsure but positive: far deeper than a known place is leaner, far nearer the tip richer."""
-    run, _ = virtual_run(1, main=0.88)
+    run, _ = virtual_run(1, main=0.88, script=LONG)
     found = first(run, seen, [statement(sd_mm=0.3, lambda_=0.88)])
 
     assert found.verdict == verdict
@@ -268,7 +286,8 @@ def test_a_session_without_a_bike_still_has_an_answer():
 
     assert [one.cylinder for one in found.cylinders] == [1, 2]
     assert found.margin == 0.03
-    assert {one.measured.sensor_sd for one in found.cylinders} == {0.05}
+    assert [one.measured.sensor.constant[0].sd for one in found.cylinders] == pytest.approx([0.05, 0.05])
+    assert any("nobody said which bike" in note for note in found.cylinders[0].notes)
 
 
 def test_the_bikes_own_margin_decides():

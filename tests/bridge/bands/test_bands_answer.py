@@ -8,7 +8,7 @@ import pytest
 
 from bridge.bands import bands, counts, session_fuel
 from bridge.errors import BadValue
-from bridge.model import Bike, Blend, PartState, Setup, StatedFuel
+from bridge.model import Bike, PartState, Setup, StatedFuel
 
 T = np.arange(3000) * 0.01
 CONTRACT_KEYS = {
@@ -92,10 +92,10 @@ def test_an_opening_puts_nothing_of_full_throttle_into_idle(make_run, seen_s):
     columns = {"rpm": np.where(full, 6000.0, 1500.0), "throttle": np.where(full, 100.0, 2.0)}
     cells = bands(make_run(100, t_s=t_s, lambda_1=np.where(late, 0.88, 1.0), **columns)).cells
 
-    assert cells["circuit"].to_list() == ["pilot", "main"]
-    assert cells["lambda_mean"].to_list() == pytest.approx([1.0, 0.88], abs=1e-4)
+    assert cells["circuit"].to_list() == ["main", "idle"]
+    assert cells["lambda_mean"].to_list() == pytest.approx([0.88, 1.0], abs=1e-4)
     assert cells["lambda_sd"].max() < 1e-4
-    assert cells["seconds"].min() > 30.0
+    assert cells["seconds"].min() > 15.0
 
 
 def test_without_a_throttle_there_are_bands_of_speed(make_run):
@@ -149,12 +149,15 @@ def test_seconds_of_all_states_add_up_to_the_run(make_run):
     """Whatever was left out is counted: the states' seconds are the run's, the sensors' are told apart."""
     throttle = np.where(T < 10, 60.0, np.where(T < 20, 0.0, 60.0))
     states = (PartState(0.0, "lambda_1", "warming"), PartState(5.0, "lambda_1", "ready"))
-    seconds = bands(make_run(30, throttle=throttle, states=states)).state_seconds
-    whole = sum(s for state, s in seconds.items() if not state.startswith("lambda"))
+    found = bands(make_run(30, throttle=throttle, states=states, lambda_2=0.9))
+    seconds = found.state_seconds
+    whole = sum(seconds.values())
 
     assert whole == pytest.approx(30.0, abs=0.01)
     assert seconds["overrun"] == pytest.approx(10.0, abs=0.05)
-    assert seconds["lambda_1 not ready"] == pytest.approx(4.0, abs=0.3)
+    assert sum(found.channel_seconds["lambda_1"].values()) == pytest.approx(30.0, abs=0.01)
+    assert found.channel_seconds["lambda_1"]["not ready"] == pytest.approx(4.9, abs=0.3)
+    assert found.channel_seconds["lambda_2"]["not ready"] == seconds["not ready"] == 0.0
 
 
 def test_the_counts_are_the_cells_samples(make_run):
@@ -189,7 +192,7 @@ def test_a_run_without_samples_has_no_cells(make_run):
     ("fuel", "name", "afr"),
     [
         ("e10", "e10", 14.01579),
-        (Blend(blend="ethanol=0.10,petrol=0.90"), "ethanol=0.10,petrol=0.90", 14.01579),
+        (StatedFuel(blend="ethanol=0.10,petrol=0.90"), "ethanol=0.10,petrol=0.90", 14.01579),
         (StatedFuel(afr=14.1), "stated AFR 14.1", 14.1),
     ],
 )

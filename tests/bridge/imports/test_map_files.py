@@ -69,7 +69,7 @@ def test_the_three_ways_to_say_a_time(tmp_path, time):
         (
             '[channels]\nthrottle = { column = "a", volts = [[1, 0], [1, 9]] }',
             BadFile,
-            ["readings that rise"],
+            ["[1, 0]", "[1, 9]", "readings"],
         ),
         (
             '[channels]\nthrottle = { column = "a", volts = [[1, 0], [2, 9], [3, 5]] }',

@@ -8,7 +8,7 @@ import pytest
 
 from bridge.model import PartState
 from bridge.plug.exposure import MEMORY_S, measured
-from bridge.plug.lived import full_throttle, live_through
+from bridge.plug.lived import live_through
 from tests.virtual_runs import BIKE, life, run_of, virtual_run
 
 RATE_HZ = 20.0
@@ -40,20 +40,19 @@ def part(seconds, lambda_=0.9):
 
 
 @pytest.mark.parametrize(
-    ("throttle", "expected"),
+    ("openings", "seconds"),
     [
-        ([0, 94, 95, 92, 90, 89, 92, 94], [0, 0, 1, 1, 1, 0, 0, 0]),
-        ([92, 96, None, 92, 80, None], [0, 1, 0, 1, 0, 0]),
-        ([100, 100], [1, 1]),
+        ((80.0, 96.0, 92.0, 89.0), 4.0),  # 92 after 96 is still full throttle, 89 is not
+        ((92.0, 96.0, 80.0, 92.0), 2.0),  # 92 after 80 is not
+        ((100.0, 100.0), 4.0),
+        ((94.0, 94.0), 0.0),
     ],
 )
-def test_full_throttle_begins_at_95_and_ends_under_90(throttle, expected):
-    """Full throttle is 95 % and over, ending under 90 %; without a reading nobody can say that it is full."""
-    frame = pl.DataFrame({"throttle": throttle}, schema={"throttle": pl.Float32})
+def test_full_throttle_begins_at_95_and_ends_under_90(openings, seconds):
+    """Of phases of 2 s, those count that are at 95 % and over, and after them those from 90 % on."""
+    run = ridden(*((2.0, opening, 8000.0, 0.87) for opening in openings))
 
-    assert frame.select(full=full_throttle(pl.col("throttle")))["full"].to_list() == [
-        bool(x) for x in expected
-    ]
+    assert live_through((run,), 1).full_throttle_s == pytest.approx(seconds, abs=0.06)
 
 
 def test_a_constant_mixture_is_measured_as_it_is():
@@ -159,13 +158,13 @@ def test_too_little_full_throttle_has_no_uncertainty_and_so_no_mean():
 
 def test_readings_of_a_cold_sensor_do_not_count():
     """What a sensor says before it is ready is left out."""
-    run = ridden(full(20, 0.60), full(20, 0.90))
+    run = ridden(full(20, 0.80), full(20, 0.92))
     warming = replace(
         run, states=(PartState(0.0, "lambda_1", "warming"), PartState(20.5, "lambda_1", "ready"))
     )
 
-    assert measured(life(warming)).mean == pytest.approx(0.90, abs=1e-3)
-    assert measured(life(run)).mean < 0.85
+    assert measured(life(warming)).mean == pytest.approx(0.92, abs=1e-3)
+    assert measured(life(run)).mean < 0.88
 
 
 def test_what_the_sensor_says_after_a_chop_does_not_count():
@@ -216,13 +215,15 @@ def test_the_histogram_is_the_distribution_that_the_mean_is_of():
 
 
 def test_the_sensors_own_error_is_told_apart():
-    """0.010 on a four-stroke and 0.05 on a two-stroke (common practice), in neither case in the interval."""
+    """0.010 on a four-stroke and 0.05 on a two-stroke, and a year of drift (common practice), in no interval."""
     phases = (part(5), full(20, 0.87))
     four = measured(life(ridden(*phases)))
     two = measured(life(ridden(*phases, bike=BIKE.model_copy(update={"strokes": 2}))))
     unknown = measured(life(ridden(*phases, bike=None)))
 
-    assert (four.sensor_sd, two.sensor_sd, unknown.sensor_sd) == (0.010, 0.05, 0.05)
+    for found, accuracy in ((four, 0.010), (two, 0.05), (unknown, 0.05)):
+        assert [part.sd for part in found.sensor.components] == pytest.approx([accuracy, 0.005])
+        assert found.sensor_sd == pytest.approx(np.hypot(accuracy, 0.005))
     assert two.high - two.low < 0.01
 
 
