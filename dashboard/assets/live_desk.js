@@ -92,6 +92,8 @@
       choose(untouched && found.ports.length === 1 ? found.ports[0].device : port.value);
     };
 
+    const touched = new Set();
+    for (const one of [bike, place]) one.addEventListener("input", () => touched.add(one));
     let first = true;
     const look = async () => {
       try {
@@ -102,8 +104,9 @@
         list(found);
         if (first) {
           bike.append(...found.bikes.map((name) => el("option", { value: name }, name)));
-          bike.value = found.bike ?? "";
-          place.value = found.place ?? "";
+          // the answer may come after the first words were typed
+          if (!touched.has(bike)) bike.value = found.bike ?? "";
+          if (!touched.has(place)) place.value = found.place ?? "";
           first = false;
         }
       } catch (error) {
