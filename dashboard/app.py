@@ -6,13 +6,43 @@ from typing import cast
 from dash import Dash
 from fastapi import FastAPI
 
-from dashboard import shell
+from dashboard import shell, todo_calls
 from dashboard.data import Source
 from dashboard.gate import Door, Gate
 from dashboard.gate.asgi import App, Receive, Scope, Send, is_page
 from dashboard.gate.knock import OnThisMachine, on_loopback
 from dashboard.live.routes import add_routes
-from dashboard.pages import live, plugs, sensor, session, sessions
+from dashboard.pages import (
+    box,
+    labels,
+    live,
+    plug,
+    plugs,
+    pulls,
+    pulls_compared,
+    scale,
+    season,
+    sensor,
+    session,
+    sessions,
+)
+from dashboard.plug_routes import add_plug_routes
+from dashboard.pull_routes import add_pull_routes
+
+_PAGES = (
+    sessions,
+    session,
+    plugs,
+    plug,
+    box,
+    scale,
+    season,
+    labels,
+    sensor,
+    pulls,
+    pulls_compared,
+    live,
+)
 
 
 def create_app(
@@ -30,7 +60,10 @@ def create_app(
     """
     # no pages of documentation: they would be fetched from the web
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    source = Source(logbook)
     add_routes(server, logbook)  # before Dash adds its own, which take every address
+    add_plug_routes(server, source)
+    add_pull_routes(server, source)
     app = Dash(
         "dashboard",
         server=server,  # type: ignore[arg-type]  # Dash takes a FastAPI, its annotation does not say so
@@ -43,8 +76,8 @@ def create_app(
         add_log_handler=False,
         enable_mcp=False,
     )
-    source = Source(logbook)
-    shell.register(app, [page.register(app, source) for page in (sessions, session, plugs, sensor, live)])
+    shell.register(app, [page.register(app, source) for page in _PAGES])
+    todo_calls.register(app, source)
     hashes = tuple(app.csp_hashes())
     return Gate(Pages(cast("App", server)), door, script_hashes=hashes, on_this_machine=on_this_machine)
 

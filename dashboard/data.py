@@ -4,46 +4,35 @@ Everything here may wait for the disk, so pages call it in a thread (``asyncio.t
 opened anew for each request: reading for looking, writing only for what a person did.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bridge.agreement import Comparison, compare
+from bridge.agreement import Comparison, CylinderResult
 from bridge.bands import Bands, running
 from bridge.channels.sensor import SensorEvent
 from bridge.errors import RequestError, UnknownThing
-from bridge.logbook import Logbook
-from bridge.model import Fitting, GasAnalysis, Mark, PlugLife, Reading, Run, Session
+from bridge.model import GasAnalysis, Mark, Session
 from bridge.model.sensor_known import state_of
 from dashboard.cache import Cache
+from dashboard.compared import told_of
 from dashboard.figures.reduce import Series, reduce_window
 from dashboard.figures.states import Stretch
+from dashboard.photo_data import PhotoData
 from dashboard.pictures import Picture, Tray, Witnesses, air_of, few_columns, geometry_of, stretches
+from dashboard.plug_data import PlugData
+from dashboard.pulls_data import PullsData
+from dashboard.season_data import SeasonData
 
 
-class Source:
+class Source(PlugData, PhotoData, SeasonData, PullsData):
     """One logbook, for the pages of one app."""
 
     def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self._runs: Cache[Run] = Cache(64)
-        self._comparisons: Cache[Comparison] = Cache(256)
+        super().__init__(folder)
         self._bands: Cache[Bands] = Cache(32)
         self._series: Cache[tuple[Series, ...]] = Cache(64)
         self._states: Cache[tuple[Stretch, ...]] = Cache(32)
         self._geometry: Cache[float | None] = Cache(64)
-
-    @contextmanager
-    def _reading(self) -> Iterator[Logbook]:
-        with Logbook.open(self.folder, write=False) as logbook:
-            yield logbook
-
-    @contextmanager
-    def _writing(self) -> Iterator[Logbook]:
-        with Logbook.open(self.folder, write=True) as logbook:
-            yield logbook
 
     def sessions(self) -> list[Session]:
         """Return all sessions, the newest first."""
@@ -68,6 +57,15 @@ class Source:
         with self._reading() as logbook:
             return self._compare(logbook, self._run(logbook, number))[0]
 
+    def judgement(self, label: str, number: int) -> CylinderResult | None:
+        """Return what a plug's place in a session says; None where the plug has none there.
+
+        Raises:
+            UnknownThing: there is no such session.
+        """
+        places = self.comparison(number).cylinders
+        return next((one for one in places if one.life and one.life.fitting.plug == label), None)
+
     def picture(self, number: int) -> Picture:
         """Return everything of a session.
 
@@ -77,7 +75,7 @@ class Source:
         with self._reading() as logbook:
             run = self._run(logbook, number)
             comparison, lives = self._compare(logbook, run)
-            key = (self._stamp(logbook, number), _told(run))
+            key = (self._stamp(logbook, number), told_of(run))
             air = air_of(run.setup.weather)
             try:
                 found = self._bands.get(key, lambda: few_columns(run))
@@ -107,7 +105,7 @@ class Source:
         """Return what each moment of a session was; nothing where it cannot be told."""
         with self._reading() as logbook:
             run = self._run(logbook, number)
-            key = (self._stamp(logbook, number), _told(run))
+            key = (self._stamp(logbook, number), told_of(run))
             try:
                 return self._states.get(key, lambda: stretches(running(run)))
             except RequestError:  # the session's page says why
@@ -126,7 +124,7 @@ class Source:
         """
         with self._reading() as logbook:
             run = self._run(logbook, number)
-            return Tray(run, self._compare(logbook, run)[0])
+            return Tray(run, self._compare(logbook, run)[0], tuple(logbook.photos(number)))
 
     def series(self, number: int, window: tuple[float, float] | None) -> tuple[Series, ...]:
         """Return the traces of a session, thinned so that no peak is lost.
@@ -137,61 +135,8 @@ class Source:
         """
         with self._reading() as logbook:
             run = self._run(logbook, number)
-            key = (self._stamp(logbook, number), _told(run), window)
+            key = (self._stamp(logbook, number), told_of(run), window)
             return self._series.get(key, lambda: reduce_window(run.samples, window))
-
-    def _stamp(self, logbook: Logbook, number: int) -> tuple[int, int, int]:
-        """Return what changes when a session's samples are made anew."""
-        path = logbook.samples_path(number)
-        if not path.exists():
-            return number, 0, 0
-        status = path.stat()
-        return number, status.st_mtime_ns, status.st_size
-
-    def _same(self, logbook: Logbook, run: Run) -> Run:
-        """Return the run that was had before where nothing of it has changed: its delay is known by itself."""
-        told = repr((run.session, run.marks, run.states))
-        return self._runs.get((self._stamp(logbook, run.session.id), told, _told(run)), lambda: run)
-
-    def _run(self, logbook: Logbook, number: int) -> Run:
-        return self._same(logbook, logbook.run(number))
-
-    def _compare(self, logbook: Logbook, run: Run) -> tuple[Comparison, tuple[PlugLife, ...]]:
-        lives = tuple(
-            replace(life, runs=tuple(self._same(logbook, one) for one in life.runs))
-            for life in logbook.plug_lives(run.session.id)
-        )
-        statements = tuple(logbook.statements(run.bike.name)) if run.bike else ()
-        numbers = {run.session.id, *(one.session.id for life in lives for one in life.runs)}
-        key = (
-            tuple(self._stamp(logbook, number) for number in sorted(numbers)),
-            repr(run.session),
-            _told(run),
-            repr([(life.fitting, life.reading, life.heat_range) for life in lives]),
-            repr([_told(one) for life in lives for one in life.runs]),
-            repr(statements),
-        )
-        return self._comparisons.get(key, lambda: compare(run, lives, statements)), lives
-
-    def fit(self, label: str, **told: Any) -> Fitting:  # noqa: ANN401  # handed on as the form has it
-        """Put a plug into a cylinder; errors are the logbook's own sentences."""
-        with self._writing() as logbook:
-            return logbook.fit(label, **told)
-
-    def pull(self, label: str, number: int) -> Fitting:
-        """Take a plug out after a session."""
-        with self._writing() as logbook:
-            return logbook.pull(label, session=number)
-
-    def pull_all(self, number: int, *, order_lost: bool) -> list[Fitting]:
-        """Take all plugs out after a session."""
-        with self._writing() as logbook:
-            return list(logbook.pull_all(number, order_lost=order_lost))
-
-    def read(self, label: str, **told: Any) -> Reading:  # noqa: ANN401  # handed on as the form has it
-        """Write a reading down."""
-        with self._writing() as logbook:
-            return logbook.read(label, **told)
 
     def add_gas(self, number: int, **told: Any) -> GasAnalysis:  # noqa: ANN401  # handed on as the form has it
         """Write an exhaust-gas analysis down."""
@@ -209,8 +154,3 @@ class Source:
             if bike is None:
                 raise UnknownThing(f"session {number} has no bike yet, so nobody knows whose sensor that is")
             return logbook.add_sensor_event(bike, event)
-
-
-def _told(run: Run) -> str:
-    """Return all that was told of a session beside its samples and that its answers depend on."""
-    return repr((run.bike, run.setup, run.sensor_events, run.gas, run.notes))

@@ -9,7 +9,6 @@ PROVIDER = "provider"
 
 # the list of sessions
 LEDGER_VERDICTS = "ledger-verdicts"
-LEDGER_TICK = "ledger-tick"
 
 # the session page
 SESSION = "session"
@@ -27,21 +26,51 @@ EARLIER, LATER, CLOSER, WIDER, WHOLE = (
 TRAY = "tray"
 CHOSEN = "chosen-cylinder"
 PANEL = "panel"
-PLUG = "plug-of-form"
-DEPTH_FIELDS = "depth-fields"
 MESSAGE = "panel-message"
 TRAY_MESSAGE = "tray-message"
-NOSE_PREVIEW = "nose-preview"
 SLOT = "slot"
 FIT = "fit-button"
 PULL = "pull-button"
 PULL_ALL = "pull-all-button"
 ORDER_LOST = "order-lost"
 WHOLE_TRAY = "whole-tray"
-READ = "read-button"
-FIELD = "field"
 FIT_FIELD = "fit-field"
-DEPTH_DOWN, DEPTH_UP = "depth-down", "depth-up"
+TRAY_SAVED = "tray-saved"
+AMENDS = "amends"
+AMEND, AMEND_FIELD = "amend", "amend-field"
+
+# a plug's own page, the box, the labels
+LABEL = "label-of-plug"
+STORY, STORY_SAVED, STORY_MESSAGE = "plug-story", "story-saved", "story-message"
+CLEAN, SCRAP, KEEP, LIFE_NOTE = "clean-button", "scrap-button", "keep-button", "life-note"
+JUDGED, JUDGED_SESSION, TRAY_JUDGED = "judged", "judged-session", "tray-judged"
+SCALE, SCALE_BIKE = "ring-scale", "bike-of-scale"
+BOX, NEW_PLUGS, NEW_LABELS, BOX_MESSAGE = "box", "new-plugs-button", "new-labels", "box-message"
+SHEET, WHICH_LABELS, LABELS_HOST = "label-sheet", "which-labels", "labels-host"
+
+# a bike's season
+SEASON, SEASON_BODY, SEASON_FILTERS, SEASON_FILTER = (
+    "season",
+    "season-body",
+    "season-filters",
+    "season-filter",
+)
+
+# pulls
+PULLS, PULLS_BODY, PULL_FIGURE, PULL_CHOSEN = "pulls", "pulls-body", "pull-figure", "pull-chosen"
+PULLS_CORRECT, PULLS_TARGET, PULLS_PRINT = "pulls-correct", "pulls-target", "pulls-print"
+PULLS_BIKE, PULLS_CHOICE, PULLS_BEFORE, PULLS_AFTER, PULLS_GAIN = (
+    "pulls-bike",
+    "pulls-choice",
+    "pulls-before",
+    "pulls-after",
+    "pulls-gain",
+)
+BEST_OF, BEST_RPM, BEST_BODY = "best-of", "best-rpm", "best-body"
+
+# the to-do
+TASKS, TASKS_OF, TASK_ADD, TASK_MESSAGE = "tasks", "tasks-of", "task-button", "task-message"
+TASK_FIELD, TASK_DONE, TASK_TEST, TASK_TEST_WORDS = "task-field", "task-done", "task-test", "task-test-words"
 
 # sensor and exhaust gas
 KNOWN = "known-of-sensors"
@@ -55,14 +84,24 @@ def slot(cylinder: int) -> dict[str, str | int]:
     return {"type": SLOT, "cylinder": cylinder}
 
 
-def field(name: str) -> dict[str, str]:
-    """Return the id of a field of the reading form."""
-    return {"type": FIELD, "name": name}
+def amend(what: str) -> dict[str, str]:
+    """Return the id of a button that tells what happened to the tray."""
+    return {"type": AMEND, "what": what}
+
+
+def amend_field(what: str, name: str) -> dict[str, str]:
+    """Return the id of a field beside such a button."""
+    return {"type": AMEND_FIELD, "what": what, "name": name}
 
 
 def fit_field(name: str) -> dict[str, str]:
     """Return the id of a field of the fitting form."""
     return {"type": FIT_FIELD, "name": name}
+
+
+def task_field(name: str) -> dict[str, str]:
+    """Return the id of a field of the to-do's form."""
+    return {"type": TASK_FIELD, "name": name}
 
 
 def event_field(name: str) -> dict[str, str]:

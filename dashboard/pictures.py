@@ -1,18 +1,23 @@
 """What a page shows of a session, and what is worked out for it alone; nothing here opens a logbook."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 import numpy as np
 import polars as pl
 
 from bridge.agreement import Comparison, CylinderResult
+from bridge.agreement.pairs import LeftOut
+from bridge.agreement.scales import Layers
 from bridge.align import geometry_delay
 from bridge.bands import Bands, Running, bands
 from bridge.channels.sensor import SensorEvent
 from bridge.channels.sensor_state import SensorState
-from bridge.model import PlugLife, Run, Weather
+from bridge.model import Photo, PlugLife, PlugStory, Run, Weather
 from bridge.physics.air import moist_air_density, relative_density
 from bridge.physics.altitude import density_altitude_m
+from bridge.plug.hours import Worked
+from bridge.plug.scale import RingScale
 from dashboard.figures.states import Stretch, stretches_of
 
 
@@ -66,14 +71,80 @@ class Tray:
     Attributes:
         run: the session.
         comparison: what each cylinder says; its cylinders are the places of the tray.
+        photos: those that are kept of the session.
     """
 
     run: Run
     comparison: Comparison
+    photos: tuple[Photo, ...] = ()
 
     def place(self, cylinder: int) -> CylinderResult | None:
         """Return one cylinder's place, None for a number that this bike has not."""
         return next((place for place in self.comparison.cylinders if place.cylinder == cylinder), None)
+
+    def at_hand(self, cylinder: int) -> "AtHand | None":
+        """Return the plug of one place as its form needs it; None for an empty place."""
+        place = self.place(cylinder)
+        if place is None or place.life is None:
+            return None
+        session, label = self.run.session, place.life.fitting.plug
+        photos = tuple(photo for photo in self.photos if photo.plug == label)
+        return AtHand(place.life, session.id, session.place, session.started, place.scale, photos)
+
+
+@dataclass(frozen=True)
+class AtHand:
+    """A plug in the hand, as the reading form needs it.
+
+    Attributes:
+        life: the plug in the session that it is read for.
+        session: number of that session.
+        place: where it was ridden.
+        started: when, UTC.
+        scale: what a ring on it stands for; None without a nose length or a bike.
+        photos: those that are kept of it for that session.
+    """
+
+    life: PlugLife
+    session: int
+    place: str | None
+    started: datetime
+    scale: RingScale | None
+    photos: tuple[Photo, ...] = ()
+
+
+@dataclass(frozen=True)
+class Story:
+    """A plug's whole life for its page.
+
+    Attributes:
+        story: all that happened to it, with its hours.
+        time: how long an engine ran on it, and which logs do not tell.
+        photos: every one that is kept of it.
+        hand: the plug for the session that it was in last; None where it cannot be read.
+        why_not: why, in a sentence.
+    """
+
+    story: PlugStory
+    time: Worked
+    photos: tuple[Photo, ...]
+    hand: AtHand | None
+    why_not: str | None
+
+
+@dataclass(frozen=True)
+class ScalePicture:
+    """A bike's ring scale for its page.
+
+    Attributes:
+        bike: its name.
+        layers: the scale of its usual plug in its build of now; None without a nose length.
+        left_out: the readings that make no pair, and why.
+    """
+
+    bike: str
+    layers: Layers | None
+    left_out: tuple[LeftOut, ...]
 
 
 COLUMNS = 5

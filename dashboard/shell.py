@@ -81,6 +81,7 @@ def layout() -> Component:
                     dcc.Link([_emblem(), "Sootline"], href="/", className="home"),
                     html.Nav(
                         [
+                            dcc.Link("Plugs", href="/plugs", className="quiet-button"),
                             dcc.Link("Live", href="/live", className="quiet-button"),
                             # the door is no page of this app, so the browser has to ask for it anew
                             html.A("Devices", href="/door", className="quiet-button"),

@@ -94,6 +94,13 @@ def saltmarsh_ride(
     )
 
 
+def saltmarsh_jets(note: str, *, boot: int, main: float, faults: Faults | None = None) -> Scenario:
+    """Return a short ride of the twin on other main jets: one lap and a chop, at half the rate."""
+    ride = saltmarsh_ride(note, boot=boot, laps=1, faults=faults)
+    bike = replace(SALTMARSH, circuits=replace(SALTMARSH.circuits, main=main))
+    return replace(ride, bike=bike, rate_hz=10.0)
+
+
 def teasel_ride(note: str, *, boot: int, ending: Ending, restarts_s: tuple[float, ...] = ()) -> Scenario:
     """Return a ride of the two-stroke."""
     return scenario(
@@ -172,6 +179,53 @@ LOGS = (
         ),
         107,
         "Both plugs were read, but nobody knows which came from where: kept, and counted for no cylinder.",
+    ),
+    Log(
+        "8-saltmarsh-165.wire",
+        saltmarsh_jets("Main jets 160 to 165, which should be richer by about 0.02.", boot=31, main=0.853),
+        108,
+        "The promise of -0.02 was kept; ring and sensor move together.",
+    ),
+    Log(
+        "9-saltmarsh-170.wire",
+        saltmarsh_jets("Main jets 165 to 170.", boot=32, main=0.836),
+        109,
+        "Richer again, in both methods.",
+    ),
+    Log(
+        "10-saltmarsh-160.wire",
+        saltmarsh_jets("Main jets back to the 160 of spring.", boot=33, main=0.872),
+        111,
+        "As in spring: the bike's own pairs make a ring scale of their own by now.",
+    ),
+    Log(
+        "11-saltmarsh-158.wire",
+        saltmarsh_jets("Main jets 158, one small step leaner.", boot=34, main=0.884),
+        110,
+        "The leanest of the season, still far from stoichiometric; both methods say so.",
+    ),
+    Log(
+        "12-saltmarsh-162.wire",
+        saltmarsh_jets("Main jets 162.", boot=35, main=0.865),
+        112,
+        "Ring and sensor as they were against each other all season.",
+    ),
+    Log(
+        "13-saltmarsh-162-cold.wire",
+        saltmarsh_jets("Main jets 162, a cold morning.", boot=36, main=0.878),
+        113,
+        "Cold air is leaner by itself; both methods say so.",
+    ),
+    Log(
+        "14-saltmarsh-joint.wire",
+        saltmarsh_jets(
+            "Main jets 162; the exhaust joint of cylinder 1 has come loose and draws in air before its sensor.",
+            boot=37,
+            main=0.867,
+            faults=Faults(leak=(0.07, 0.0)),
+        ),
+        114,
+        "Cylinder 1 departs from the bike's own history: its ring is richer than its sensor says.",
     ),
 )
 

@@ -43,13 +43,23 @@ def test_every_option_that_the_readme_shows_exists():
         assert {w for w in words if w.startswith("--")} <= known, line
 
 
-@pytest.mark.parametrize(("index", "reader"), [(0, read_bike), (1, read_setup), (2, read_map)])
+@pytest.mark.parametrize(("index", "reader"), [(0, read_bike), (1, read_setup), (3, read_map)])
 def test_the_files_that_the_readme_shows_are_read(tmp_path, index, reader):
     """The bike, the set-up and the map in the README are taken as they stand."""
     path = tmp_path / "shown.toml"
     path.write_text(TOML[index], encoding="utf-8")
 
     assert reader(path) is not None
+
+
+def test_the_tables_for_pulls_belong_into_the_bikes_file(tmp_path):
+    """The roller and the road of the README are taken behind the bike that it shows."""
+    path = tmp_path / "bike.toml"
+    path.write_text(TOML[0] + TOML[2], encoding="utf-8")
+    bike = read_bike(path)
+
+    assert bike.roller is not None
+    assert bike.road.gear_ratios
 
 
 def test_every_picture_and_file_that_the_documents_name_is_there():

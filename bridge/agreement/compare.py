@@ -3,14 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bridge.agreement.against_history import with_history
+from bridge.agreement.causes.running import ran_so
+from bridge.agreement.kept import Kept
 from bridge.agreement.result import Comparison, CylinderResult
-from bridge.agreement.verdict import (
-    Difference,
-    judge_difference,
-    judge_leaner_than,
-    judge_richer_than,
-    nothing_to_say,
-)
+from bridge.agreement.verdict import Difference, judge_ring, nothing_to_say
 from bridge.agreement.witness import GasFound, gas_found, gas_witness
 from bridge.agreement.words import cautions_for, say, warned
 from bridge.bands import session_fuel
@@ -23,6 +20,7 @@ from bridge.model.weather import weather_notes
 from bridge.physics.fooled import TWO_STROKE_READS, Fooled, what_fools
 from bridge.physics.fuel import Fuel
 from bridge.plug.exposure import Measured, measured
+from bridge.plug.hours import with_ran
 from bridge.plug.lived import live_through
 from bridge.plug.scale import NOSE_MEND, LinearScale, RingLambda, ring_lambda, scale_for
 from bridge.plug.validity import LIMITS, Validity, judge
@@ -54,13 +52,14 @@ class _Asked:
         return self.part != (None, None)
 
 
-def compare(
+def compare(  # noqa: PLR0913  # what is compared, with what, and which part of it
     run: Run,
     lives: Sequence[PlugLife],
     statements: Sequence[ScaleStatement] = (),
     *,
     from_s: float | None = None,
     to_s: float | None = None,
+    pairs: Sequence[Kept] = (),
 ) -> Comparison:
     """Hold each cylinder's ring against its oxygen sensor.
 
@@ -70,9 +69,33 @@ def compare(
         statements: what the tuner stated of the ring on this bike.
         from_s: the measured lambda leaves out what burned before, and earlier sessions [s].
         to_s: it leaves out what burned later [s]. Validity is judged on the whole log all the same.
+        pairs: of the bike, for the departure from its history; this session's own are left out, so all may be given.
 
     Returns:
         A result for each cylinder of the bike, also for one without a plug.
+    """
+    found = compare_alone(run, lives, statements, from_s=from_s, to_s=to_s)
+    return with_history(found, run, statements, pairs)
+
+
+def compare_alone(
+    run: Run,
+    lives: Sequence[PlugLife],
+    statements: Sequence[ScaleStatement] = (),
+    *,
+    from_s: float | None = None,
+    to_s: float | None = None,
+) -> Comparison:
+    """Compare as ``compare``, without the bike's other sessions: no departure, no causes.
+
+    This is the part that takes time, and none of the pairs changes it; ``with_history`` adds the rest, once.
+
+    Args:
+        run: as ``compare``.
+        lives: as ``compare``.
+        statements: as ``compare``.
+        from_s: as ``compare``.
+        to_s: as ``compare``.
     """
     fuel, told = session_fuel(run.setup)
     margin = run.bike.margin if run.bike else MARGIN
@@ -87,6 +110,7 @@ def compare(
             "the end" if to_s is None else f"{to_s:g} s",
         )
         notes.append(f"the measured lambda is over the part from {begin} to {end} of this session alone")
+    lives = [with_ran(life) for life in lives]
     by_cylinder = {life.fitting.cylinder: life for life in lives}
     results = tuple(
         _cylinder(asked, number, by_cylinder.get(number)) for number in _cylinders(run, by_cylinder)
@@ -105,6 +129,7 @@ def compare(
         notes=tuple(notes),
         cautions=cautions_for(run.bike, lives, calibrated=calibrated),
         limits=run.bike.reading if run.bike else LIMITS,
+        started=run.session.started,
     )
 
 
@@ -149,6 +174,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         reads=_reads(run, over),
         notes=(*lived.notes, *_notes(asked, life, over), *([missing] if missing else [])),
         statement=warned(life, say(validity, ring, over, absolute, missing)),
+        running=ran_so(runs, number, lived),
     )
 
 
@@ -215,8 +241,4 @@ def _absolute(validity: Validity, ring: RingLambda | None, over: Measured, asked
         return nothing_to_say(margin)
     doubts = [*over.sensor.components, *([AVERAGE] if _averaged(asked, over) else [])]
     budget = Budget((*ring.budget.components, *over.budget.components, *doubts))
-    if ring.mean is not None:
-        return judge_difference(ring.mean - over.mean, budget, margin)
-    assert ring.bound is not None  # a ring has a mean or a bound
-    one_sided = judge_leaner_than if ring.one_sided == "leaner" else judge_richer_than
-    return one_sided(ring.bound - over.mean, budget, margin)
+    return judge_ring(ring, over.mean, budget, margin)

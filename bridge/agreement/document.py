@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from bridge.agreement.collector import Together
     from bridge.agreement.result import Comparison, CylinderResult
     from bridge.agreement.verdict import Difference
     from bridge.agreement.witness import GasFound, GasWitness
@@ -28,6 +29,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
         "stoich_afr_sd": found.fuel.afr_sd,
         "margin": found.margin,
         "cylinders": [_cylinder(result, found.fuel) for result in found.cylinders],
+        "together": _together(found.together, found.fuel.stoich_afr),
         "gas": [gas_json(one) for one in found.gas],
         "weather": list(found.weather),
         "notes": list(found.notes),
@@ -71,6 +73,9 @@ def budget_json(budget: Budget | None) -> list[dict[str, Any]]:
 
 def _cylinder(result: CylinderResult, fuel: Fuel) -> dict[str, Any]:
     over, stoich_afr = result.measured, fuel.stoich_afr
+    departed = result.departed if result.departure else None
+    ring = departed.ring if departed else result.ring
+    absolute = result.scale.name if result.scale else None
     return {
         "cylinder": result.cylinder,
         "plug": result.plug,
@@ -92,13 +97,16 @@ def _cylinder(result: CylinderResult, fuel: Fuel) -> dict[str, Any]:
         "full_throttle_s": result.validity.full_throttle_s,
         "gap_s": result.validity.gap_s,
         "ring_depth_mm": result.ring_depth_mm,
-        "scale": result.scale.name if result.scale else None,
-        "ring_lambda": _interval(result.ring) | {"one_sided": result.ring.one_sided if result.ring else None},
-        "ring_afr": _interval(result.ring, stoich_afr),
+        "scale": "pairs" if result.departure else absolute,
+        "scales": {"absolute": absolute, "departure": "pairs" if result.departure else None},
+        "ring_lambda": _interval(ring) | {"one_sided": ring.one_sided if ring else None},
+        "ring_lambda_absolute": _interval(result.ring),
+        "ring_afr": _interval(ring, stoich_afr),
         "measured_lambda": _interval(over)
         | {
             "seconds": over.seconds,
             "effective_n": over.effective_n,
+            "memory_s": over.memory_s,
             "sensor_sd_not_in_interval": over.sensor_sd,
             "sensor_checked_days": over.sensor.checked_days,
             "reads": result.reads,
@@ -122,12 +130,72 @@ def _cylinder(result: CylinderResult, fuel: Fuel) -> dict[str, Any]:
         ],
         "gas": _witness(result.gas, stoich_afr),
         "absolute": _difference(result.absolute, stoich_afr),
-        "departure": _difference(result.departure, stoich_afr),
+        "departure": _departure(result, stoich_afr),
         "verdict": result.verdict,
-        "causes": [],
+        "causes": [
+            {
+                "cause": one.cause,
+                "weight": one.weight,
+                "next_test": one.next_test,
+                "for": list(one.for_),
+                "against": list(one.against),
+            }
+            for one in result.causes
+        ],
+        "nothing_wrong": result.sound,
+        "next_test": _next_test(result),
+        "running": asdict(result.running) if result.running else None,
         "statement": result.statement,
         "caution": result.caution,
         "notes": list(result.notes),
+    }
+
+
+def _departure(result: CylinderResult, stoich_afr: float) -> dict[str, Any] | None:
+    found = _difference(result.departure, stoich_afr)
+    if found is None or result.departed is None:
+        return found
+    departed = result.departed
+    return found | {
+        "pairs": departed.pairs,
+        "sessions": departed.sessions,
+        "slope_mm_per_lambda": departed.scale.slope_mm,
+        "scatter_lambda": departed.scale.scatter,
+        "off_in_history": departed.history.off,
+        "notes": list(departed.notes),
+    }
+
+
+def _next_test(result: CylinderResult) -> dict[str, Any] | None:
+    test = result.next_test
+    if test is None:
+        return None
+    return {
+        "test": test.test,
+        "how": test.how,
+        "bits": test.bits,
+        "separates": list(test.separates),
+        "outcomes": [{"seen": seen, "speaks_for": list(names)} for seen, names in test.outcomes],
+    }
+
+
+def _together(found: Together | None, stoich_afr: float) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "difference": _difference(found.difference, stoich_afr),
+        "scale": found.scale,
+        "cylinders": [
+            {
+                "cylinder": one.cylinder,
+                "difference": one.difference,
+                "low": one.low,
+                "high": one.high,
+                "departs": one.departs,
+            }
+            for one in found.cylinders
+        ],
+        "statement": found.statement,
     }
 
 

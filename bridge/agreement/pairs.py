@@ -1,12 +1,30 @@
 """Pairs: one valid reading and the measured lambda that the same plug lived through."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from statistics import fmean
 
+from bridge.agreement.kept import (
+    ENOUGH_PAIRS,
+    ENOUGH_SESSIONS,
+    TOGETHER,
+    Kept,
+    of_one_plug,
+    without_session,
+)
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.model.rules import RING_SD_MM
 from bridge.plug.ring_fit import RingPair
-from bridge.plug.scale import same_length
+
+__all__ = [
+    "ENOUGH_PAIRS",
+    "ENOUGH_SESSIONS",
+    "Kept",
+    "LeftOut",
+    "of_one_plug",
+    "pairs_of",
+    "without_session",
+]
 
 
 @dataclass(frozen=True)
@@ -15,26 +33,15 @@ class LeftOut:
 
     Attributes:
         session: number of the session.
-        cylinder: from 1.
+        cylinder: from 1; None where the whole session makes no pair.
         plug: its label; None where no plug is known.
         why: the reason, in one sentence.
     """
 
     session: int
-    cylinder: int
+    cylinder: int | None
     plug: str | None
     why: str
-
-
-@dataclass(frozen=True)
-class Kept:
-    """A pair with the plug that it came from; a scale holds for one plug type and nose length in one build."""
-
-    pair: RingPair
-    plug: str
-    plug_type: str | None
-    nose_mm: float
-    build: int | None
 
 
 def pairs_of(comparison: Comparison, build: int | None) -> tuple[list[Kept], list[LeftOut]]:
@@ -47,39 +54,61 @@ def pairs_of(comparison: Comparison, build: int | None) -> tuple[list[Kept], lis
     kept: list[Kept] = []
     left: list[LeftOut] = []
     for result in comparison.cylinders:
-        why = _why_not(result)
+        why = _why_not(result, alone=len(comparison.cylinders) == 1)
         if why is None:
             kept.append(_kept(result, comparison.session, build))
         else:
             left.append(LeftOut(comparison.session, result.cylinder, result.plug, why))
+    kept = [replace(one, started=comparison.started) for one in kept]
+    averaged = [result for result in comparison.cylinders if result.measured.engine_wide]
+    if len(averaged) > 1 and len(averaged) == len(comparison.cylinders):
+        return _together(comparison, build, left)
     return kept, left
 
 
-def of_one_plug(
-    kept: Iterable[Kept], *, plug_type: str | None, nose_mm: float, build: int | None
-) -> list[RingPair]:
-    """Return the pairs that one scale may stand on."""
-    return [
-        one.pair
-        for one in kept
-        if one.plug_type == plug_type and one.build == build and same_length(one.nose_mm, nose_mm)
-    ]
+def _together(
+    comparison: Comparison, build: int | None, left: list[LeftOut]
+) -> tuple[list[Kept], list[LeftOut]]:
+    """Return the one pair of a session whose cylinders share a sensor: the rings' mean beside the average."""
+    invalid = {one.cylinder for one in left if one.why != _AVERAGED}
+    seen = [one for one in comparison.cylinders if one.cylinder not in invalid]
+    parts = [_kept(one, comparison.session, build) for one in seen]
+    same = {(one.plug_type, one.nose_mm) for one in parts}
+    if invalid or len(same) != 1 or any(one.pair.one_sided for one in parts):
+        return [], [one if one.why != _AVERAGED else replace(one, why=_NOT_ALL) for one in left]
+    pairs = [one.pair for one in parts]
+    mean = replace(
+        pairs[0],
+        cylinder=TOGETHER,
+        depth_mm=fmean(pair.depth_mm for pair in pairs),
+        depth_sd_mm=math.hypot(*(pair.depth_sd_mm for pair in pairs)) / len(pairs),
+    )
+    whole = replace(
+        parts[0],
+        pair=mean,
+        plug=", ".join(one.plug for one in parts),
+        started=comparison.started,
+        depths=tuple((pair.cylinder, pair.depth_mm) for pair in pairs),
+    )
+    return [whole], []
 
 
-def without_session(pairs: Sequence[RingPair], session: int) -> list[RingPair]:
-    """Return the pairs that a scale may have seen which is to judge a session: all but its own."""
-    return [pair for pair in pairs if pair.session != session]
+_AVERAGED = "one sensor stands for all cylinders, so nobody measured this one's own lambda"
+_NOT_ALL = (
+    "one sensor stands for all cylinders, so they make a pair only together, and not each of them has a ring on a"
+    " valid reading of one plug type"
+)
 
 
-def _why_not(result: CylinderResult) -> str | None:
+def _why_not(result: CylinderResult, *, alone: bool) -> str | None:
     if not result.validity.valid:
         return result.validity.because
     if result.measured.mean is None:
         return result.measured.because
     if result.life is None or result.life.reading is None or result.life.nose_mm is None:
         return "the length of the plug's nose is not known"
-    if result.measured.engine_wide:
-        return "one sensor stands for all cylinders, so nobody measured this one's own lambda"
+    if result.measured.engine_wide and not alone:
+        return _AVERAGED
     return None
 
 
@@ -109,4 +138,5 @@ def _kept(result: CylinderResult, session: int, build: int | None) -> Kept:
         plug_type=life.type,
         nose_mm=nose_mm,
         build=build,
+        running=result.running,
     )

@@ -2,12 +2,19 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
+from bridge.agreement.causes.next_test import NextTest
+from bridge.agreement.causes.rank import Ranked
+from bridge.agreement.causes.running import Running
+from bridge.agreement.collector import Together
+from bridge.agreement.departure import Departed
 from bridge.agreement.document import comparison_json
+from bridge.agreement.statement import said_of_causes, said_of_next_test
 from bridge.agreement.verdict import Difference, Verdict
 from bridge.agreement.witness import GasFound, GasWitness
-from bridge.agreement.words import caution_on, every_rule, said_of_evidence, said_of_rules
+from bridge.agreement.words import caution_on, caution_on_ring, every_rule, said_of_evidence, said_of_rules
 from bridge.model import PlugLife
 from bridge.model.reading_limits import ReadingLimits
 from bridge.physics.fooled import Fooled
@@ -16,6 +23,10 @@ from bridge.plug.evidence import Seen, evidence_of
 from bridge.plug.exposure import Measured
 from bridge.plug.scale import LinearScale, RingLambda
 from bridge.plug.validity import Validity
+
+TO_TELL = 0.5
+"""With less probability than this that nothing is wrong, causes are told to a person though no verdict asks for
+them [1]; assumed."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +46,13 @@ class CylinderResult:
         fooled: what can fool this bike's sensor, by how much and which way; the largest first.
         reads: the mark of an uncalibrated two-stroke's measured lambda; None for any other.
         notes: what has to be known beside the figures, one sentence each.
-        statement: the result in a plain sentence that claims no more than the interval.
+        statement: the result in two or three plain sentences that claim no more than the interval.
+        departed: what ``departure`` rests on: the scale of the bike's other sessions, and what they differed by.
+        running: what ran while the plug was in, in the figures that tell one cause from another.
+        causes: why they may differ, the likeliest first and ``not known`` last, with weights that add up to 1 given
+            that something is wrong; none where nothing is to be explained.
+        sound: how likely it is that nothing is wrong [1]; None where nothing is known to tell it by.
+        next_test: the test that would separate the leading causes best; None where nothing is to be explained.
     """
 
     cylinder: int
@@ -51,6 +68,11 @@ class CylinderResult:
     reads: str | None
     notes: tuple[str, ...]
     statement: str
+    departed: Departed | None = None
+    running: Running | None = None
+    causes: tuple[Ranked, ...] = ()
+    sound: float | None = None
+    next_test: NextTest | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -58,14 +80,24 @@ class CylinderResult:
         return (self.departure or self.absolute).verdict
 
     @property
+    def tells_causes(self) -> bool:
+        """Whether its causes are worth telling a person: a difference is shown, or something is likely to be wrong."""
+        shown = self.verdict in {"ring leaner", "ring richer"} or not self.validity.valid
+        return bool(self.causes) and (shown or (self.sound is not None and self.sound < TO_TELL))
+
+    @property
     def caution(self) -> str | None:
-        """What has to stand beside this cylinder's own figures."""
-        return caution_on(self.measured)
+        """What has to stand beside this cylinder's own figures: that its sensor, or its valid ring, would be lean."""
+        ring = self.departed.ring if self.departed and self.departure else self.ring
+        leaner = self.verdict == "ring leaner"
+        by_ring = caution_on_ring(ring, leaner=leaner) if self.validity.valid else None
+        said = [caution_on(self.measured), by_ring]
+        return " ".join(text for text in said if text) or None
 
     @property
     def evidence(self) -> tuple[Seen, ...]:
         """What the plug shows beside its ring, the most urgent first."""
-        return evidence_of(self.life.reading if self.life else None)
+        return evidence_of(self.life.reading, self.life.ran_s) if self.life else ()
 
     @property
     def plug(self) -> str | None:
@@ -92,6 +124,8 @@ class Comparison:
         notes: what has to be known beside the figures.
         cautions: what stands wherever a verdict stands.
         limits: those of the rules that readings were judged by.
+        started: when the session did, in UTC.
+        together: all cylinders against the one sensor that they share; None where each has its own.
     """
 
     session: int
@@ -103,6 +137,8 @@ class Comparison:
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     limits: ReadingLimits
+    started: datetime | None = None
+    together: Together | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as the command line gives it: plain values, ready for ``json.dumps``."""
@@ -128,6 +164,7 @@ class Comparison:
                     result, self.fuel.stoich_afr, (*shared, *doubts, *seen), budget=budget, rules=rules
                 )
             ),
+            *([f"All cylinders: {self.together.statement}"] if self.together else []),
             *([] if rules else [f"Doubtful on each plug: {doubt}." for doubt in doubts]),
             *(f"Seen on each plug: {sentence}" for sentence in seen),
             *(f"Air: {as_sentence(said)}" for said in self.weather),
@@ -155,10 +192,16 @@ def _cylinder_words(
 ) -> list[str]:
     plug = f", plug {result.plug}" if result.plug else ""
     lines = [f"Cylinder {result.cylinder}{plug}: {result.statement}"]
-    ring = _figures("Ring", result.ring, stoich_afr)
+    departed = result.departed if result.departure else None
+    ring = _figures("Ring", departed.ring if departed else result.ring, stoich_afr)
+    if ring and departed:
+        ring += f", by a scale of {departed.pairs} pairs of {departed.sessions} other sessions"
     if ring:
         lines.append(f"{ring}.")
     lines += _measured_words(result, stoich_afr, budget=budget)
+    if result.tells_causes:
+        lines += said_of_causes(result.causes, result.sound)
+        lines += said_of_next_test(result.next_test)
     if result.gas:
         gas = result.gas
         lines.append(

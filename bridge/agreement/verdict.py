@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bridge.budget import Budget
+from bridge.plug.scale import RingLambda
 
 Verdict = Literal["agree", "ring richer", "ring leaner", "cannot say"]
 
@@ -83,3 +84,19 @@ def judge_richer_than(bound: float, budget: Budget, margin: float) -> Difference
     shown = bound + budget.quantile(0.99) < 0.0
     verdict: Verdict = "ring richer" if shown else "cannot say"
     return Difference(None, None, bound + budget.quantile(0.95), verdict, margin, budget)
+
+
+def judge_ring(ring: RingLambda, measured: float, budget: Budget, margin: float) -> Difference:
+    """Judge a ring's lambda against the measured one, whether it has two sides or one.
+
+    Args:
+        ring: what the reading stands for.
+        measured: by the sensor [1].
+        budget: all doubts about the difference [1].
+        margin: what counts as agreement [1].
+    """
+    if ring.mean is not None:
+        return judge_difference(ring.mean - measured, budget, margin)
+    assert ring.bound is not None  # a ring has a mean or a bound
+    one_sided = judge_leaner_than if ring.one_sided == "leaner" else judge_richer_than
+    return one_sided(ring.bound - measured, budget, margin)

@@ -40,6 +40,32 @@ def caution_on(over: Measured) -> str | None:
     )
 
 
+def caution_on_ring(ring: RingLambda | None, *, leaner: bool = False) -> str | None:
+    """Return what has to stand beside a valid ring that speaks against going leaner, whatever the sensor reads.
+
+    Args:
+        ring: the ring's lambda by the best scale there is.
+        leaner: whether the ring is shown to be leaner than the sensor.
+    """
+    if ring is None or ring.one_sided == "richer":
+        return None
+    if ring.one_sided == "leaner":
+        said = f"A valid reading without a ring may mean leaner than lambda {ring.bound:.3f}"
+        return f"{said}: go no leaner, whatever the sensor reads, and read the plug again first."
+    if ring.mean is None:
+        return None
+    if ring.mean <= LEAN_AT_FULL:
+        told = (
+            "The ring reads leaner than the sensor: go no leaner on the sensor's word, before it is known which of the"
+            " two is wrong."
+        )
+        return told if leaner else None
+    return (
+        f"The ring reads lambda {ring.mean:.3f} at full throttle, which would be lean: go no leaner, whatever the"
+        " sensor reads, before it is known which of the two is wrong."
+    )
+
+
 def cautions_for(
     bike: Bike | None, lives: Sequence[PlugLife], *, calibrated: bool = False
 ) -> tuple[str, ...]:
@@ -50,8 +76,10 @@ def cautions_for(
         lives: its plugs.
         calibrated: whether a trapped offset was stated for each of its sensors.
     """
-    seen = {one.evidence.key for life in lives for one in evidence_of(life.reading)}
-    stops = [row.sentence for row in EVIDENCE if row.direction == "stop" and row.key in seen]
+    seen = [one.evidence for life in lives for one in evidence_of(life.reading, life.ran_s)]
+    order = [row.key for row in EVIDENCE]
+    rows = sorted((row for row in seen if row.direction == "stop"), key=lambda row: order.index(row.key))
+    stops = list(dict.fromkeys(row.sentence for row in rows))
     two_stroke = (bike is None or bike.strokes == 2) and not calibrated
     lean = LEAN_STOPPED if stops else LEAN
     return (*stops, lean, *([TWO_STROKE] if two_stroke else []), COMPETENT)
@@ -64,7 +92,7 @@ def warned(life: PlugLife | None, statement: str) -> str:
         life: the plug; None where none is known.
         statement: what ``say`` gave.
     """
-    stop = stops_leaner(life.reading) if life else None
+    stop = stops_leaner(life.reading, life.ran_s) if life else None
     return statement if stop is None else f"{stop} Nothing said here is a reason to go leaner. {statement}"
 
 
@@ -106,7 +134,7 @@ def said_of_evidence(life: PlugLife | None, *, every: bool) -> list[str]:
     """
     return [
         one.sentence
-        for one in evidence_of(life.reading if life else None)
+        for one in (evidence_of(life.reading, life.ran_s) if life else ())
         if one.evidence.direction != "stop" and (every or one.evidence.telling)
     ]
 

@@ -5,7 +5,7 @@ from bridge.align.delay import Delay, geometry_delay
 from bridge.align.fitted import DelayFit, Example, Found
 from bridge.align.host_clock import HostClock, Jump, read_host_clock, with_sleep
 from bridge.align.session import session_delay
-from bridge.align.shift import filled_in, longest_step_s, readings_at, typical_period_s
+from bridge.align.shift import between, filled_in, longest_step_s, readings_at, typical_period_s
 from bridge.align.undo import undo_lag
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Found",
     "HostClock",
     "Jump",
+    "between",
     "filled_in",
     "fit_clock",
     "geometry_delay",

@@ -41,7 +41,7 @@ def filled_in(times_s: Array, values: Array) -> Array:
     valid = ~np.isnan(values)
     if valid.all():
         return values
-    return _between(times_s, times_s[valid], values[valid])
+    return between(times_s, times_s[valid], values[valid])
 
 
 def readings_at(times_s: Array, values: Array, at_s: Array) -> Array:
@@ -61,7 +61,7 @@ def readings_at(times_s: Array, values: Array, at_s: Array) -> Array:
         times_s, values = times_s[valid], values[valid]
     if len(values) == 0:
         return np.full(len(at_s), np.nan)
-    place = _between(at_s, times_s, np.arange(len(values), dtype=np.float64))
+    place = between(at_s, times_s, np.arange(len(values), dtype=np.float64))
     lost = np.isnan(place)
     place[lost] = 0.0
     taken = values[np.rint(place, out=place).astype(np.intp)]
@@ -69,8 +69,14 @@ def readings_at(times_s: Array, values: Array, at_s: Array) -> Array:
     return taken
 
 
-def _between(at_s: Array, times_s: Array, values: Array) -> Array:
-    """Interpolate, with nan outside the readings and in each hole between them."""
+def between(at_s: Array, times_s: Array, values: Array) -> Array:
+    """Return a channel straight from one reading to the next, with nan outside them and in each hole between them.
+
+    Args:
+        at_s: times wanted, shape (m,) [s].
+        times_s: rising times of the readings, shape (n,) [s].
+        values: the readings, shape (n,); each is one.
+    """
     if len(times_s) == 0:
         return np.full(len(at_s), np.nan)
     holes = np.flatnonzero(np.diff(times_s) > longest_step_s(times_s))

@@ -107,7 +107,7 @@ def running(
             f"session {run.session.id} has no engine speed, so nobody can say when its charges burned;"
             " record or map a channel named rpm",
         )
-    columns, egts, chts = (_channels(names, kind) for kind in ("lambda", "egt", "cht"))
+    columns, egts, chts = (channels_of(names, kind) for kind in ("lambda", "egt", "cht"))
     others = [name for name in ("throttle", "coolant_temp") if name in names]
     raw = run.samples.select("t_s", "rpm", *others, *columns, *egts, *chts).collect()
     t_s = raw["t_s"].to_numpy()
@@ -127,7 +127,7 @@ def running(
     state = engine["state"].to_physical().to_numpy()
     for name in columns if lambdas is None else [name for name in columns if name in lambdas]:
         taken = readings_at(t_s, _values(raw, name), at_s)
-        why = off_range(at_s, taken, _ready(run.states, name, at_s), limits, air_s(limits, lag_s))
+        why = off_range(at_s, taken, ready_at(run.states, name, at_s), limits, air_s(limits, lag_s))
         egt = known.get(name.replace("lambda", "egt"), known.get("egt"))
         missed = suspected(t_s, np.where(why == 0, taken, np.nan), known["rpm"], egt, open_, limits)
         frame = frame.with_columns(_judged(name, taken, np.where(missed, MISFIRE, why), state))
@@ -140,17 +140,34 @@ def running(
     return Running(samples, found, kept, egts, chts, "throttle" in names, limits)
 
 
+def delay_of(run: Run) -> Found:
+    """Return the delay of a run, the same as ``running`` finds and for the same price.
+
+    Args:
+        run: the session; it needs ``rpm``.
+    """
+    names = run.samples.collect_schema().names()
+    columns, egts = (channels_of(names, kind) for kind in ("lambda", "egt"))
+    others = [name for name in ("throttle",) if name in names]
+    raw = run.samples.select("t_s", "rpm", *others, *columns, *egts).collect()
+    t_s = raw["t_s"].to_numpy()
+    known = {name: filled_in(t_s, _values(raw, name)) for name in ("rpm", *others, *egts)}
+    return _found(run, raw, known, columns, egts)
+
+
 def _found(
     run: Run, raw: pl.DataFrame, known: dict[str, Array], lambdas: tuple[str, ...], egts: tuple[str, ...]
 ) -> Found:
     """Return the delay of a run."""
     t_s = raw["t_s"].to_numpy()
-    readings = {name: np.where(_ready(run.states, name, t_s), _values(raw, name), np.nan) for name in lambdas}
+    readings = {
+        name: np.where(ready_at(run.states, name, t_s), _values(raw, name), np.nan) for name in lambdas
+    }
     egt = _mean([known[name] for name in egts])
     return session_delay(t_s, known["rpm"], known.get("throttle"), egt, readings, run.bike, run.setup.weather)
 
 
-def _channels(names: list[str], kind: str) -> tuple[str, ...]:
+def channels_of(names: list[str], kind: str) -> tuple[str, ...]:
     """Return the columns of one kind by cylinder; the engine's own only where there is none of a cylinder."""
     found = {name: find(name) for name in names}
     own = {name: hit[1] for name, hit in found.items() if hit and hit[0].name == kind and hit[1] is not None}
@@ -220,7 +237,7 @@ def _enum(places: NDArray[np.uint8], names: tuple[str, ...]) -> pl.Series:
     return pl.Series(places.astype(np.uint8)).cat.to(pl.Enum(names))
 
 
-def _ready(states: tuple[PartState, ...], part: str, at_s: Array) -> Flags:
+def ready_at(states: tuple[PartState, ...], part: str, at_s: Array) -> Flags:
     """Return whether a part was ready at the times given; a part that tells no state counts as ready.
 
     Its first state holds for the time before it too: the logger tells it after the first block of channels.

@@ -26,7 +26,9 @@ UNCHECKED_DAYS = 365.0
 _USUAL_AIR = (20.0, 1013.25, 50.0)
 _AIR_UNKNOWN_SD = 0.0015
 _READ_SD = 0.001
-_AGED_GAIN = 0.10
+# A free-air check that is off by more says that the sensor is done, or that it was no free air: common practice, no
+# source.
+_MOST_OFF = 0.10
 # Where the doubt of the gain is reckoned: a working mixture of full throttle.
 _WORKING_LAMBDA = 0.87
 _DAYS_A_YEAR = 365.0
@@ -42,8 +44,9 @@ class SensorState:
             lambda together [1].
         offset_sd: standard uncertainty of it [1]; it is in ``accuracy_sd`` already.
         gain: the oxygen share that the last free-air check told over the one that was there; 1 without a
-            check [1].
-        gain_sd: standard uncertainty of it [1]; what it does to a mixture of 0.87 is in ``accuracy_sd`` already.
+            check [1]. A check that is off by over 10 % corrects nothing.
+        gain_sd: standard uncertainty of it [1]; what it does to a mixture of 0.87 is in ``accuracy_sd`` already. By how
+            much a later check was off that corrects nothing is in it.
         accuracy_sd: standard uncertainty of a corrected reading on the day of the check [1].
         accuracy_status: where ``accuracy_sd`` comes from: ``stated`` or ``common practice``.
         drift_sd: what the days since then add [1].
@@ -111,18 +114,22 @@ def sensor_state(  # noqa: PLR0913, PLR0917  # what is known of a sensor is this
     own = [e for e in events if e.at <= at and e.cylinder in (None, cylinder)]
     replaced = _newest(own, "replaced")
     of_sensor = [e for e in own if replaced is None or e.at >= replaced.at]
-    free_air, offset = _newest(of_sensor, "free air"), _newest(of_sensor, "offset")
+    failed = _failed(of_sensor)
+    free_air = _newest([e for e in of_sensor if not _is_failed(e)], "free air")
+    offset = _newest(of_sensor, "offset")
     trapped = _newest(own, "trapped")
     last = max((e.at for e in (replaced, free_air, offset) if e is not None), default=None)
     days = None if last is None else (at - last).total_seconds() / 86_400.0
     gain, gain_sd = (1.0, 0.0) if free_air is None else free_air_gain(free_air)
+    if failed is not None:  # whether the sensor or the check was wrong is open, so all of it is a doubt
+        gain_sd = math.hypot(gain_sd, free_air_gain(failed)[0] - gain)
     stated_sd = offset.sd if offset is not None and offset.sd is not None else accuracy
     knows_sensor = stated_sd is not None
     sensor_sd = SENSOR_SD if stated_sd is None else stated_sd
     knows_charge = strokes == 4 or (trapped is not None and trapped.sd is not None)
     charge_sd = _charge_sd(strokes, trapped)
     per_year = DRIFT_PER_YEAR if drift is None else drift
-    lever_sd = float(correction_sd(_WORKING_LAMBDA, gain, gain_sd)) if free_air is not None else 0.0
+    lever_sd = float(correction_sd(_WORKING_LAMBDA, gain, gain_sd)) if gain_sd > 0.0 else 0.0
     return SensorState(
         cylinder=cylinder,
         offset=_value(offset) + _value(trapped),
@@ -137,7 +144,8 @@ def sensor_state(  # noqa: PLR0913, PLR0917  # what is known of a sensor is this
         calibrated=knows_charge,
         changes=(*_of_gain(free_air, gain), *_of_offsets(offset, trapped)),
         assumed=(
-            *_of_drift(days, per_year),
+            *_of_failed(failed),
+            *_of_drift(days, per_year, "usable free-air check" if failed else "free-air check"),
             *([] if knows_charge else [_LEAN if strokes == 2 else _STROKES]),
         ),
     )
@@ -203,8 +211,29 @@ def _of_gain(free_air: SensorEvent | None, gain: float) -> list[str]:
         f"the reading is corrected for the free-air check of {free_air.at:%Y-%m-%d}, which told"
         f" {free_air.value:.4f} of oxygen, {gain:.3f} times what was there"
     )
-    if abs(gain - 1.0) > _AGED_GAIN:
-        return [f"{told}: that is no small error any more; look for a fouled or aged sensor, and replace it"]
+    return [told]
+
+
+def _is_failed(event: SensorEvent) -> bool:
+    """Return whether it is a free-air check that is too far off to correct by."""
+    return event.what == "free air" and abs(free_air_gain(event)[0] - 1.0) > _MOST_OFF
+
+
+def _failed(events: Sequence[SensorEvent]) -> SensorEvent | None:
+    """Return the newest free-air check where it is too far off to correct by."""
+    newest = _newest(events, "free air")
+    return newest if newest is not None and _is_failed(newest) else None
+
+
+def _of_failed(failed: SensorEvent | None) -> list[str]:
+    if failed is None:
+        return []
+    told = (
+        f"the free-air check of {failed.at:%Y-%m-%d} told {failed.value:.4f} of oxygen,"
+        f" {free_air_gain(failed)[0]:.3f} times what was there: over {_MOST_OFF:.0%} off is not corrected by but"
+        " counted as a doubt; exhaust may have been left in the pipe, so blow it out and check again in free air, and"
+        " replace the sensor where it stays so"
+    )
     return [told]
 
 
@@ -219,11 +248,11 @@ def _of_offsets(offset: SensorEvent | None, trapped: SensorEvent | None) -> list
     return notes
 
 
-def _of_drift(days: float | None, per_year: float) -> list[str]:
+def _of_drift(days: float | None, per_year: float, check: str) -> list[str]:
     if days is None:
         return [
             (
-                f"no free-air check of the sensor is on record, so a year of drift ({per_year:g} lambda) is assumed;"
+                f"no {check} of the sensor is on record, so a year of drift ({per_year:g} lambda) is assumed;"
                 " check it in free air and write it down by 'sootline sensor'"
             )
         ]

@@ -116,12 +116,15 @@ def _season(args: argparse.Namespace, edges: tuple[float, ...] | None) -> "Bands
 def compare(args: argparse.Namespace) -> int:
     """Print what both methods say, and whether they agree."""
     from bridge.agreement import compare as work_out  # noqa: PLC0415  # start-up
+    from bridge.agreement.season import kept_pairs  # noqa: PLC0415  # start-up
 
     with reading(args) as logbook:
         run = logbook.run(args.session)
         from_s, to_s = part(args, run)
         statements = logbook.statements(run.bike.name) if run.bike else []
-        found = work_out(run, logbook.plug_lives(args.session), statements, from_s=from_s, to_s=to_s)
+        pairs = kept_pairs(logbook, run.bike.name).of_bike(run.bike.name) if run.bike else []
+        lives = logbook.plug_lives(args.session)
+        found = work_out(run, lives, statements, from_s=from_s, to_s=to_s, pairs=pairs)
     words = found.in_words(budget=args.budget, rules=args.rules)
     answer(args, found.to_json(), [line for text in words for line in wrap(text)])
     return 0

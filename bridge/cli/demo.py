@@ -33,6 +33,8 @@ class Entry:
     """``all`` or ``all, order lost``."""
     rebuilt: str | None = None
     """What was rebuilt before this session."""
+    todo: list[dict[str, Any]] = field(default_factory=list)
+    """What was written down to be done after it."""
 
 
 def demo_folder() -> Path:
@@ -129,3 +131,8 @@ def _add_session(logbook: "Logbook", samples: Path, entry: Entry) -> None:
         logbook.read(session=done.session, **seen)
     if entry.pull:
         logbook.pull_all(done.session, order_lost="order lost" in entry.pull)
+    for told in entry.todo:
+        words = {key: value for key, value in told.items() if key != "done"}
+        task = logbook.add_task(done.session, **words)
+        if "done" in told:
+            logbook.finish_task(task.id, told["done"])

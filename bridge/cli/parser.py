@@ -37,6 +37,7 @@ class Parser(argparse.ArgumentParser):
 def build() -> Parser:
     """Return the parser of all commands."""
     from bridge.cli import (  # noqa: PLC0415  # start-up
+        agreement,
         air,
         answers,
         files,
@@ -45,10 +46,12 @@ def build() -> Parser:
         gas,
         pin,
         plugs,
+        pulls,
         recording,
         sensor,
         serving,
         sessions,
+        todo,
     )
 
     parser = Parser(
@@ -63,7 +66,23 @@ def build() -> Parser:
         help="the folder that holds everything (else SOOTLINE_LOGBOOK, else your data folder)",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=Parser)
-    for module in (serving, pin, recording, files, sessions, garage, plugs, sensor, gas, answers, air, fuels):
+    for module in (
+        serving,
+        pin,
+        recording,
+        files,
+        sessions,
+        garage,
+        plugs,
+        sensor,
+        gas,
+        answers,
+        agreement,
+        pulls,
+        todo,
+        air,
+        fuels,
+    ):
         module.add(commands)
     return parser
 

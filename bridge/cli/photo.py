@@ -3,18 +3,24 @@
 import argparse
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bridge.cli.context import reading, writing
 from bridge.cli.output import answer, wrap
 from bridge.cli.parser import Parser, command, positive, session_number
+from bridge.cli.plug_words import label
 from bridge.errors import BadValue
+
+if TYPE_CHECKING:
+    from bridge.logbook import Logbook
+    from bridge.model import Reading
 
 
 def add_photo(plug: "argparse._SubParsersAction[Parser]") -> None:
     """Add ``photo`` to the commands of ``plug``."""
     one = command(plug, "photo", photo, "find the ring on a picture of the nose; your own reading goes first")
     one.add_argument("file", metavar="FILE", help="the picture; it is kept without place and device data")
-    one.add_argument("--label", required=True, metavar="L", help="of the plug")
+    one.add_argument("--label", type=label, required=True, metavar="L", help="of the plug")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
         "--nose-mm", type=positive, metavar="MM", help="nose length, tip to seat (else the plug's own)"
@@ -49,8 +55,13 @@ def pixel(text: str) -> tuple[float, float]:
 def photo(args: argparse.Namespace) -> int:
     """Find the ring on a picture, and keep both."""
     from bridge.logbook.photos import load_picture  # noqa: PLC0415  # start-up
+    from bridge.plug.beside_eye import apart  # noqa: PLC0415  # start-up
     from bridge.plug.photo import read_photo  # noqa: PLC0415  # start-up
 
+    if args.rim_mm is not None and args.view != "magnifier":
+        raise BadValue(
+            "--rim-mm is said of a picture down the shell's mouth; say --view magnifier too, or leave it out"
+        )
     picture = load_picture(Path(args.file))
     with reading(args) as logbook:
         nose_mm = logbook.nose_length(args.label, args.session) if args.nose_mm is None else args.nose_mm
@@ -73,14 +84,30 @@ def photo(args: argparse.Namespace) -> int:
             seat=args.seat,
             answer=document,
         )
+        differs = apart(reading_of(logbook, args.label, args.session), [kept])
     document = {
         "photo": kept.id,
         "plug": kept.plug,
         "session": kept.session,
         "file": f"photos/{kept.file}",
         **document,
+        "differs": differs,
     }
     lines = [f"plug {kept.plug}, session {kept.session}, kept as photos/{kept.file}"]
-    lines += [line for text in found.in_words() for line in wrap(text)]
+    if found.proposed and found.tip is not None and found.seat is not None:
+        lines += wrap(
+            f"The tool took the tip to be at {_place(found.tip)} and the seat at {_place(found.seat)}, in pixels of the"
+            " upright picture; where that is not so, give --tip X,Y and --seat X,Y."
+        )
+    lines += [line for text in (*differs, *found.in_words()) for line in wrap(text)]
     answer(args, document, lines)
     return 0
+
+
+def reading_of(logbook: "Logbook", plug: str, session: int) -> "Reading | None":
+    """Return the reading of a plug for a session that no later one corrects; None where there is none."""
+    return next((one for one in reversed(logbook.readings(session)) if one.plug == plug), None)
+
+
+def _place(point: tuple[float, float]) -> str:
+    return f"{point[0]:.0f},{point[1]:.0f}"

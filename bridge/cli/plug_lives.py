@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from bridge.cli.context import reading, writing
 from bridge.cli.output import answer, number, table, wrap
 from bridge.cli.parser import Parser, command, session_number
+from bridge.cli.photo import reading_of
+from bridge.cli.plug_words import label, new_label
 from bridge.errors import BadValue, SootlineError
 
 if TYPE_CHECKING:
@@ -23,36 +25,38 @@ def add(plug: "argparse._SubParsersAction[Parser]") -> None:
     one = command(plug, "list", list_plugs, "show every plug with its life, in an engine or in the box")
     one.add_argument("--bike", metavar="NAME", help="those that ever were in this bike")
     one = command(plug, "show", show, "tell all that happened to a plug")
-    one.add_argument("label", metavar="LABEL")
+    one.add_argument("label", type=label, metavar="LABEL")
 
     one = command(plug, "swap", swap, "two plugs changed places, from this session on; can be told late")
-    one.add_argument("labels", metavar="LABEL", nargs=2)
+    one.add_argument("labels", type=label, metavar="LABEL", nargs=2)
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument("--state", choices=("cleaned", "used"), default="used", help="(used)")
     one = command(
         plug, "mixed-up", mixed_up, "correct the record: plugs sat in other cylinders than written all along"
     )
-    one.add_argument("labels", metavar="LABEL[=N]", nargs="+", help="two plugs; or each with its cylinder")
+    one.add_argument(
+        "labels", type=label, metavar="LABEL[=N]", nargs="+", help="two plugs; or each with its cylinder"
+    )
     one.add_argument(
         "--session", type=session_number, required=True, metavar="S", help="one they were in for"
     )
     one.add_argument("--why", metavar="TEXT")
     one = command(plug, "order", order, "the order of pulled plugs is known again, or was lost")
-    one.add_argument("labels", metavar="LABEL[=N]", nargs="*", help="each plug with its cylinder")
+    one.add_argument("labels", type=label, metavar="LABEL[=N]", nargs="*", help="each plug with its cylinder")
     one.add_argument(
         "--session", type=session_number, required=True, metavar="S", help="they came out after it"
     )
     one.add_argument("--lost", action="store_true", help="of these plugs, or of all that came out then")
 
     one = command(plug, "new", new, "put new plugs into the box, so that their labels are known")
-    one.add_argument("labels", metavar="LABEL", nargs="+")
+    one.add_argument("labels", type=new_label, metavar="LABEL", nargs="+")
     one.add_argument("--note", metavar="TEXT")
     for word, run, what in (
         ("clean", clean, "a plug was cleaned, and goes in again as cleaned"),
         ("scrap", scrap, "a plug is scrapped and never goes in again; its readings stay"),
     ):
         one = command(plug, word, run, what)
-        one.add_argument("label", metavar="LABEL")
+        one.add_argument("label", type=label, metavar="LABEL")
         one.add_argument(
             "--session", type=session_number, metavar="S", help="pull it first, after this session"
         )
@@ -95,8 +99,18 @@ def list_plugs(args: argparse.Namespace) -> int:
 
 def show(args: argparse.Namespace) -> int:
     """Tell a plug's story."""
+    from bridge.plug.beside_eye import apart  # noqa: PLC0415  # start-up
+
     with reading(args) as logbook:
         ((story, time),) = _timed(logbook, [logbook.plug_story(args.label)])
+        differs = [
+            said
+            for number in sorted({event.session for event in story.events if event.session is not None})
+            for said in apart(
+                reading_of(logbook, story.label, number),
+                [one for one in logbook.photos(number) if one.plug == story.label],
+            )
+        ]
     nose = f", nose {story.nose_mm:g} mm" if story.nose_mm is not None else ""
     of = f" of {story.bike}" if story.state.startswith("in cylinder") and story.bike else ""
     lines = wrap(f"Plug {story.label}: {story.state}{of}{f', {story.type}' if story.type else ''}{nose}")
@@ -110,7 +124,8 @@ def show(args: argparse.Namespace) -> int:
         head = f"{at:<12}  {event.what:<11}  "
         first, *more = wrap(event.words, " " * len(head))
         lines += [head + first.lstrip(), *more]
-    answer(args, asdict(story), [*lines, *_blind([time])])
+    lines += [line for said in differs for line in wrap(said)]
+    answer(args, asdict(story) | {"differs": differs}, [*lines, *_blind([time])])
     return 0
 
 
@@ -195,8 +210,8 @@ def scrap(args: argparse.Namespace) -> int:
 
 
 def _is_place(word: str) -> bool:
-    label, sign, cylinder = word.rpartition("=")
-    return bool(label and sign) and cylinder.isascii() and cylinder.isdigit() and len(cylinder) <= 9
+    plug, sign, cylinder = word.rpartition("=")
+    return bool(plug and sign) and cylinder.isascii() and cylinder.isdigit() and len(cylinder) <= 9
 
 
 def _told(words: list[str]) -> dict[str, int]:
@@ -205,10 +220,10 @@ def _told(words: list[str]) -> dict[str, int]:
     for word in words:
         if not _is_place(word):
             raise BadValue(f"'{word}' says no cylinder; write the plug and its cylinder as A1=2")
-        label, _, cylinder = word.rpartition("=")
-        if label in told:
-            raise BadValue(f"plug {label} is named twice; give it one cylinder")
-        told[label] = int(cylinder)
+        plug, _, cylinder = word.rpartition("=")
+        if plug in told:
+            raise BadValue(f"plug {plug} is named twice; give it one cylinder")
+        told[plug] = int(cylinder)
     return told
 
 

@@ -2,15 +2,37 @@
 
 import argparse
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from bridge.cli import plug_lives
-from bridge.cli.context import reading, writing
+from bridge.cli import plug_lives, ring_scale
+from bridge.cli.context import writing
 from bridge.cli.output import answer, wrap
 from bridge.cli.parser import Parser, command, finite, group, positive, session_number, whole
-from bridge.cli.photo import add_photo
+from bridge.cli.photo import add_photo, reading_of
+from bridge.cli.plug_words import label, new_label
 from bridge.errors import BadValue
 
+if TYPE_CHECKING:
+    from bridge.model import Reading
+
+FIELDS = (
+    "ring",
+    "ring_mm",
+    "ring_sd_mm",
+    "view",
+    "nose_colour",
+    "base_ring",
+    "strap_mark",
+    "specks",
+    "edge",
+    "glaze",
+    "blisters",
+    "wet",
+    "gap_mm",
+    "piston_wash",
+    "note",
+)
+"""Of a reading, what a person says of it."""
 LOOKS = "Let the engine cool and keep the ignition off: head and plug burn, and a live lead gives a dangerous shock."
 
 
@@ -18,7 +40,7 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     """Add this module's commands."""
     plug = group(commands, "plug", "plugs: fit, pull, read")
     one = command(plug, "fit", fit, "put a plug into a cylinder, from this session on")
-    one.add_argument("label", metavar="LABEL")
+    one.add_argument("label", type=new_label, metavar="LABEL")
     one.add_argument("--cylinder", type=whole, required=True, metavar="N")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
@@ -35,7 +57,7 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     )
 
     one = command(plug, "pull", pull, "take a plug out after this session. " + LOOKS)
-    one.add_argument("labels", metavar="LABEL", nargs="*")
+    one.add_argument("labels", type=label, metavar="LABEL", nargs="*")
     one.add_argument("--all", action="store_true", help="every plug that is in")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
@@ -46,20 +68,13 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     add_photo(plug)
 
     plug_lives.add(plug)
-    one = command(plug, "scale", scale, "say where the ring should sit, or show what scale there is")
-    one.add_argument("bike", metavar="BIKE")
-    one.add_argument("--stated-mm", type=positive, metavar="MM", help="ring depth from the tip")
-    one.add_argument(
-        "--sd-mm", type=positive, default=1.0, metavar="MM", help="how sure: standard uncertainty (1.0)"
-    )
-    one.add_argument(
-        "--lambda", dest="lambda_", type=positive, metavar="X", help="the lambda that this depth is"
-    )
+    ring_scale.add(plug)
 
 
 def _add_read(plug: "argparse._SubParsersAction[Parser]") -> None:
-    one = command(plug, "read", read, "write down what a plug shows. " + LOOKS)
-    one.add_argument("label", metavar="LABEL")
+    again = "Read again for the same session, what is not said again is taken from the reading that this one corrects. "
+    one = command(plug, "read", read, "write down what a plug shows. " + again + LOOKS)
+    one.add_argument("label", type=label, metavar="LABEL")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
         "--ring-mm", type=finite, metavar="MM", help="middle of the ring, from the tip of the nose"
@@ -68,10 +83,8 @@ def _add_read(plug: "argparse._SubParsersAction[Parser]") -> None:
     one.add_argument(
         "--ring", choices=("none", "all-dark", "not-seen"), help="where there is no depth to give"
     )
-    one.add_argument(
-        "--view", choices=("cut", "magnifier"), default="magnifier", help="shell cut away, or its mouth"
-    )
-    one.add_argument("--specks", choices=("none", "soot", "aluminium", "not-looked"), default="not-looked")
+    one.add_argument("--view", choices=("cut", "magnifier"), help="shell cut away, or its mouth (magnifier)")
+    one.add_argument("--specks", choices=("none", "soot", "aluminium", "not-looked"))
     one.add_argument(
         "--strap-mark", type=finite, metavar="SHARE", help="heat mark, from the tip (0) to the weld (1)"
     )
@@ -136,33 +149,30 @@ def pull(args: argparse.Namespace) -> int:
 
 
 def read(args: argparse.Namespace) -> int:
-    """Write a reading down."""
-    if (args.ring_mm is None) == (args.ring is None):
-        raise BadValue("give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen")
-    with writing(args) as logbook:
-        done = logbook.read(
-            args.label,
-            session=args.session,
-            ring=args.ring or "seen",
-            ring_mm=args.ring_mm,
-            ring_sd_mm=args.ring_sd_mm,
-            view=args.view,
-            nose_colour=args.nose_colour,
-            base_ring=args.base_ring,
-            strap_mark=args.strap_mark,
-            specks=args.specks,
-            edge=args.edge,
-            glaze=args.glaze,
-            blisters=args.blisters,
-            wet=args.wet,
-            gap_mm=args.gap_mm,
-            piston_wash=args.piston_wash,
-            note=args.note,
+    """Write a reading down; where it corrects one, what was not said again is taken over."""
+    from bridge.plug.beside_eye import apart  # noqa: PLC0415  # start-up
+
+    if args.ring_mm is not None and args.ring is not None:
+        raise BadValue(
+            "give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen, not both"
         )
+    with writing(args) as logbook:
+        before = reading_of(logbook, args.label, args.session)
+        said = _said(args)
+        if before is None and "ring" not in said:
+            raise BadValue("give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen")
+        done = logbook.read(args.label, session=args.session, **(_over(before, said) | said))
+        differs = apart(done, [one for one in logbook.photos(done.session) if one.plug == done.plug])
         lost = any(row.plug == done.plug and row.order_lost for row in logbook.tray(done.session))
     lines = [f"reading {done.id} of plug {done.plug} for session {done.session} is written down"]
     if done.corrects is not None:
         lines.append(f"it corrects reading {done.corrects}, which stays on record")
+        lines += wrap("What was not said again is taken over from it.")
+    if before is not None and before.specks == "aluminium" and done.specks != "aluminium":
+        lines += wrap(
+            f"The aluminium on plug {done.plug} is taken back: its specks now say {done.specks}. Make sure by a"
+            " magnifier in bright light before anything goes leaner."
+        )
     if lost:
         lines += wrap("The order of this plug was lost: the reading is kept, but counts for no cylinder.")
     if done.specks == "aluminium":
@@ -170,25 +180,28 @@ def read(args: argparse.Namespace) -> int:
             "Aluminium on a plug may indicate detonation eating the piston: stop, and look inside before it runs"
             " again.",
         )
-    answer(args, {key: value for key, value in asdict(done).items() if value is not None}, lines)
+    lines += [line for text in differs for line in wrap(text)]
+    document = {key: value for key, value in asdict(done).items() if value is not None}
+    answer(args, document | ({"differs": differs} if differs else {}), lines)
     return 0
 
 
-def scale(args: argparse.Namespace) -> int:
-    """Take the tuner's word on the ring, or show what there is."""
-    if args.stated_mm is None and args.lambda_ is not None:
-        raise BadValue("--lambda says what a depth stands for, so it needs --stated-mm")
-    if args.stated_mm is not None and args.lambda_ is None:
-        raise BadValue("say by --lambda which mixture that depth stands for, such as --lambda 0.87")
-    if args.stated_mm is not None:
-        with writing(args) as logbook:
-            logbook.state_scale(args.bike, depth_mm=args.stated_mm, sd_mm=args.sd_mm, lambda_=args.lambda_)
-    with reading(args) as logbook:
-        bike, build = logbook.bike_and_build(args.bike)
-        statements = logbook.statements(args.bike)
-    from bridge.plug import scale_for  # noqa: PLC0415  # start-up
+def _said(args: argparse.Namespace) -> dict[str, Any]:
+    """Return the fields of a reading that were said; an empty text clears what was written before."""
+    said = {name: value for name in FIELDS if (value := getattr(args, name)) is not None}
+    if args.ring_mm is not None:
+        said["ring"] = "seen"
+    elif args.ring is not None:
+        said["ring_mm"] = None
+    return {name: None if value == "" else value for name, value in said.items()}
 
-    found = scale_for(statements, plug_type=bike.plug.type, nose_mm=bike.plug.nose_mm, build=build)
-    document: dict[str, Any] = {"bike": bike.name, "build": build, **found.to_json()}
-    answer(args, document, [line for text in found.in_words() for line in wrap(text)])
-    return 0
+
+def _over(before: "Reading | None", said: dict[str, Any]) -> dict[str, Any]:
+    """Return what a correction takes over from the reading that it corrects."""
+    if before is None:
+        return {}
+    over = {name: getattr(before, name) for name in FIELDS}
+    # how sure a depth was belongs to its view, and to a ring that was seen
+    if said.get("view", before.view) != before.view or said.get("ring", before.ring) != "seen":
+        over["ring_sd_mm"] = None
+    return over

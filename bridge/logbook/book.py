@@ -18,6 +18,7 @@ from bridge.logbook.store.sensors import Sensors
 from bridge.logbook.store.sessions import Sessions
 from bridge.logbook.store.setups import Setups
 from bridge.logbook.store.stories import Stories
+from bridge.logbook.store.todos import Todos
 from bridge.logbook.store.tray import Tray
 
 
@@ -36,6 +37,7 @@ class Logbook(
     Fuels,
     Kept,
     Photos,
+    Todos,
 ):
     """A logbook: bikes, sessions, set-ups, plugs and readings, and where their files lie.
 

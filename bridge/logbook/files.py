@@ -35,6 +35,11 @@ def bands(folder: Path, session: int) -> Path:
     return folder / "bands" / f"{session:04d}.parquet"
 
 
+def pairs(folder: Path, session: int) -> Path:
+    """Return where the pairs of a session are kept; they can be made again from what it was."""
+    return folder / "pairs" / f"{session:04d}.json"
+
+
 @contextmanager
 def placed(path: Path) -> Iterator[Path]:
     """Give a name beside ``path`` to write to; it takes the place of ``path`` once it is safe on the disk.

@@ -269,3 +269,17 @@ photos = Table(
     Column("document", JSON, nullable=False, comment="the taps, and what was found"),
     Column("written", Moment, nullable=False),
 )
+
+todos = Table(
+    "todos",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("session_id", ForeignKey("sessions.id"), nullable=False, index=True),
+    Column("cylinder", Integer, comment="null: the whole engine"),
+    Column("what", String, nullable=False),
+    Column("because", String),
+    Column("promise", Float, comment="change of lambda at full throttle; below zero is richer"),
+    Column("written", Moment, nullable=False),
+    Column("done", Moment),
+    Column("note", String, comment="what was found in doing it"),
+)

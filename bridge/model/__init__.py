@@ -3,17 +3,21 @@
 The logbook stores them and the analysis takes them; neither SQL nor a screen is known here.
 """
 
-from bridge.model.bike import Bike, PlugSpec, Roller
+from bridge.model.bike import Bike, PlugSpec
 from bridge.model.bike_channels import ChannelFrom, SensorCell
+from bridge.model.dyno import Brake, PullSettings, Road, Roller
 from bridge.model.fuel import OwnFuel, StatedFuel
 from bridge.model.gas import GasAnalysis
+from bridge.model.photo import Photo
 from bridge.model.plug import Fitting, PlugEvent, PlugLife, PlugStory, Reading, ScaleStatement
 from bridge.model.session import Mark, PartState, Run, Session
 from bridge.model.setup import CylinderSetup, Needle, Setup
+from bridge.model.todo import Task
 from bridge.model.weather import Weather, weather_notes
 
 __all__ = [
     "Bike",
+    "Brake",
     "ChannelFrom",
     "CylinderSetup",
     "Fitting",
@@ -22,11 +26,14 @@ __all__ = [
     "Needle",
     "OwnFuel",
     "PartState",
+    "Photo",
     "PlugEvent",
     "PlugLife",
     "PlugSpec",
     "PlugStory",
+    "PullSettings",
     "Reading",
+    "Road",
     "Roller",
     "Run",
     "ScaleStatement",
@@ -34,6 +41,7 @@ __all__ = [
     "Session",
     "Setup",
     "StatedFuel",
+    "Task",
     "Weather",
     "weather_notes",
 ]

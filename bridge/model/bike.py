@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 from bridge.errors import BadValue
 from bridge.model.base import BikeName, FileModel, PlugType
 from bridge.model.bike_channels import ChannelFrom, SensorCell, check_channel
+from bridge.model.dyno import Brake, PullSettings, Road, Roller
 from bridge.model.reading_limits import ReadingLimits
 from bridge.model.steady import SteadySettings
 
@@ -18,13 +19,6 @@ class PlugSpec(FileModel):
     """The tuner's own name of the plug type; a ring scale holds for one type."""
     nose_mm: Annotated[float, Field(gt=2, lt=40)] | None = None
     """Length of the insulator nose, tip to seat [mm]."""
-
-
-class Roller(FileModel):
-    """A dynamometer's roller."""
-
-    inertia_kg_m2: Annotated[float, Field(gt=0, lt=100_000)]
-    """Moment of inertia about its axle [kg m2]."""
 
 
 class Bike(FileModel):
@@ -47,6 +41,10 @@ class Bike(FileModel):
     """Differences within this much lambda count as agreement [1]."""
     plug: PlugSpec = PlugSpec()
     roller: Roller | None = None
+    brake: Brake | None = None
+    road: Road = Road()
+    pulls: PullSettings = PullSettings()
+    """What counts as a pull on this bike."""
     channel: dict[str, ChannelFrom] = Field(default_factory=dict)
     """Channels that are worked out from what the logger records, by name."""
     sensor_cell: SensorCell = SensorCell()

@@ -148,6 +148,8 @@ class PlugLife:
     """Steps from the bike's usual: + colder, - hotter."""
     runs: tuple[Run, ...]
     """The sessions since it was fitted, oldest first; the last one is the session looked at."""
+    ran_s: float | None = None
+    """How long an engine ran on it since it was new [s]; None where nobody worked it out or no log tells."""
 
     @property
     def aluminium(self) -> bool:

@@ -18,6 +18,10 @@ Celsius = Annotated[float, Field(ge=-60, le=500)]
 class ReadingLimits(FileModel):
     """The limits of the rules; every key may be left out."""
 
+    memory_s: Annotated[float, Field(ge=1, le=3_600)] = 60.0
+    """A second of steady full throttle counts exp(-age / memory_s) for the measured mixture that a ring is held
+    against, age in running time before the cut [s]."""
+
     full_throttle_s: Seconds = 5.0
     """With less full throttle than this on the plug its nose shows nothing yet [s]."""
     full_throttle_sure_s: Seconds = 10.0

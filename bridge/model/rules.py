@@ -119,13 +119,20 @@ def label_is_clear(plug: str, known: Collection[str]) -> None:
     """Refuse a label that differs from a known one by capitals or blanks alone: cold hands write both.
 
     Raises:
-        BadValue: naming the label that it would be taken for.
+        BadValue: naming the label that it would be taken for; or a new one holds a ``=`` or has blanks around it.
     """
     alike = next((one for one in sorted(known) if one != plug and _plain(one) == _plain(plug)), None)
     if plug not in known and alike is not None:
         raise BadValue(
             f"there is a plug {alike} already; write {alike}, or give the other plug a clearer label"
         )
+    if plug not in known and ("=" in plug or plug != plug.strip()):
+        odd = (
+            "a '=', which stands between a plug and its cylinder elsewhere"
+            if "=" in plug
+            else "blanks around it"
+        )
+        raise BadValue(f"the label '{plug}' has {odd}; write it without")
 
 
 def label_is_free(plug: str, known: Collection[str]) -> None:

@@ -59,6 +59,8 @@ class Setup(FileModel):
     timing_deg: Annotated[float, Field(ge=-20, le=80)] | None = None
     """Ignition, before top dead centre [deg]."""
     gearing: Gearing | None = None
+    slope_percent: Annotated[float, Field(ge=-30, le=30)] | None = None
+    """Of the road that pulls were ridden on, uphill above 0 [%]; without it level."""
     note: NoteText | None = None
     weather: Weather = Weather()
     all: CylinderSetup = CylinderSetup()

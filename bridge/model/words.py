@@ -13,6 +13,8 @@ LONGEST = {
     "nose colour": 200,
     "base ring": 200,
     "piston wash": 200,
+    "task": 400,
+    "reason": 1000,
     "note": 4000,
 }
 """The most characters of each kind of words; a convention of this project, so that lists stay readable."""

@@ -4,7 +4,7 @@ All of it is common practice, without a published source. Each mark may indicate
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from bridge.model import Reading
@@ -138,7 +138,7 @@ EVIDENCE: tuple[Evidence, ...] = (
         "rounded edge of the centre electrode",
         "wear, or heat",
         None,
-        "it says little where nobody knows how many hours the plug has run",
+        "on a nearly new plug it is heat: stop and look; it says little where nobody knows how many hours it has run",
         lambda reading: reading.edge == "rounded",
     ),
     Evidence(
@@ -172,28 +172,70 @@ EVIDENCE: tuple[Evidence, ...] = (
 )
 """The most urgent first."""
 
+NEARLY_NEW_S = 7_200.0
+"""No electrode wears round and no deposit builds up on a plug that ran for less than this [s]; common practice, no
+source."""
+_LOOK = "stop, go no leaner and advance no further, and look at timing, heat range and mixture before it runs again"
+_ON_NEW = {
+    "glaze": (
+        "glaze on the nose of a nearly new plug",
+        "a sudden rise of heat",
+        f"{_LOOK}; a glazed nose leaks current when hot, and the misfire that follows reads lean at the sensor",
+    ),
+    "rounded edge": (
+        "rounded edge of the centre electrode on a nearly new plug",
+        "overheating, since there was no time for wear: a lean mixture, too much advance, or too hot a plug",
+        _LOOK,
+    ),
+}
 
-def evidence_of(reading: Reading | None) -> tuple[Seen, ...]:
+
+def evidence_of(reading: Reading | None, ran_s: float | None = None) -> tuple[Seen, ...]:
     """Return what a reading shows beside the ring, the most urgent first.
 
     Args:
         reading: what a person saw; what nobody looked at is no evidence. None where nobody read the plug.
+        ran_s: how long an engine ran on the plug since it was new [s]; None where that is not known.
     """
     if reading is None:
         return ()
-    return tuple(_seen(row, reading) for row in EVIDENCE if row.on(reading))
+    rows = [row for row in EVIDENCE if row.on(reading)]
+    if ran_s is not None and ran_s < NEARLY_NEW_S:
+        # what stops comes first, and a mark of heat on a nearly new plug does
+        rows = sorted((_on_new(row) for row in rows), key=lambda row: row.direction != "stop")
+    return tuple(_seen(row, reading) for row in rows)
 
 
-def stops_leaner(reading: Reading | None) -> str | None:
-    """Return why all talk of leaner stops with this plug, a sentence; None where nothing stops it.
+def _on_new(row: Evidence) -> Evidence:
+    """Return what a row says of a nearly new plug."""
+    if row.key not in _ON_NEW:
+        return row
+    shows, may_indicate, caution = _ON_NEW[row.key]
+    return replace(row, shows=shows, may_indicate=may_indicate, direction="stop", caution=caution)
+
+
+def stopping(reading: Reading | None, ran_s: float | None = None) -> Evidence | None:
+    """Return the most urgent mark that stops all talk of leaner with this plug; None where nothing stops it.
 
     Args:
         reading: what a person saw; specks that nobody looked for are the rule's matter (``bridge.plug.rules``).
+        ran_s: as ``evidence_of``.
     """
-    stops = [one.evidence for one in evidence_of(reading) if one.evidence.direction == "stop"]
-    if reading is None or not stops:
+    seen = (one.evidence for one in evidence_of(reading, ran_s))
+    return next((mark for mark in seen if mark.direction == "stop"), None)
+
+
+def stops_leaner(reading: Reading | None, ran_s: float | None = None) -> str | None:
+    """Return why all talk of leaner stops with this plug, a sentence; None where nothing stops it.
+
+    Args:
+        reading: as ``stopping``.
+        ran_s: as ``evidence_of``.
+    """
+    mark = stopping(reading, ran_s)
+    if reading is None or mark is None:
         return None
-    return f"{stops[0].key.capitalize()} on plug {reading.plug}: {stops[0].caution}."
+    return f"{mark.key.capitalize()} on plug {reading.plug}: {mark.caution}."
 
 
 def _seen(row: Evidence, reading: Reading) -> Seen:

@@ -9,11 +9,13 @@ import polars as pl
 
 from bridge.budget import Budget, Component
 from bridge.model import PlugLife, Run
+from bridge.model.reading_limits import ReadingLimits
 from bridge.plug.lived import Lived, live_through
 from bridge.plug.sensor import SensorDoubt, sensor_doubt
 
-MEMORY_S = 60.0
-"""A second counts exp(-age / MEMORY_S), age in running time before the cut; common practice [s]."""
+MEMORY_S = ReadingLimits().memory_s
+"""A second counts exp(-age / MEMORY_S), age in running time before the cut; common practice [s]. Each bike may have
+its own, ``[reading] memory_s``."""
 HISTOGRAM_STEP = 0.005
 """Width of a bin of the distribution [1]."""
 # Three decimals are printed; stands in only where the log never changes its value. Common practice.
@@ -45,6 +47,7 @@ class Measured:
         engine_wide: the channel stands for the whole engine, an average over its cylinders.
         histogram: ``lambda_from`` [1], ``share`` [1]: the weighted distribution in steps of 0.005.
         because: why there is no mean.
+        memory_s: a second counted exp(-age / memory_s) [s].
     """
 
     mean: float | None
@@ -58,6 +61,7 @@ class Measured:
     engine_wide: bool
     because: str | None
     histogram: pl.DataFrame = field(compare=False)
+    memory_s: float = MEMORY_S
 
     @property
     def sensor_sd(self) -> float:
@@ -75,7 +79,8 @@ def measured(
 ) -> Measured:
     """Return the measured lambda that a plug lived through.
 
-    Each second of steady full throttle counts exp(-age/60 s), age in running time before the cut. The
+    Each second of steady full throttle counts exp(-age/memory), age in running time before the cut; the memory is 60 s
+    unless the bike's ``[reading]`` says otherwise. The
     standard error of sampling is taken between blocks of a second or more, since readings close in time are
     not independent. It holds where the sensor's noise remembers up to about half a second; what wanders more
     slowly belongs to the sensor's own accuracy. How the mixture changes with speed is no error, since the
@@ -119,7 +124,9 @@ def measured(
     if rows.is_empty():
         return none("there is no steady full throttle (95 % and over) with a lambda reading on this plug")
     end_s = float(lived.frame["running_s"][-1])
-    rows = rows.with_columns(weight=pl.col("dt_s") * ((pl.col("running_s") - end_s) / MEMORY_S).exp())
+    bike = runs[-1].bike if runs else None
+    memory_s = bike.reading.memory_s if bike else MEMORY_S
+    rows = rows.with_columns(weight=pl.col("dt_s") * ((pl.col("running_s") - end_s) / memory_s).exp())
     sampling = _sampling(rows)
     if sampling is None:
         return none(f"{seconds:.1f} s of steady full throttle are too few to tell how sure a mean would be")
@@ -154,6 +161,7 @@ def measured(
         engine_wide=lived.engine_wide,
         because=None,
         histogram=_histogram(rows),
+        memory_s=memory_s,
     )
 
 

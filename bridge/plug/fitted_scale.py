@@ -3,13 +3,17 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from bridge.budget import Budget, Component
 from bridge.plug.ring_fit import Fit, Prior, RingPair, bent, fit_pairs
 
+OneSided = Literal["leaner", "richer"]
+
+_WORTH = 0.02
+"""A bend less likely than this claims nothing [1]."""
 UNVALIDATED = (
     "The shape of the curve is that of a fin model that has not been validated on any engine; how much of its"
     " bending is believed is fitted along with the rest."
@@ -29,7 +33,7 @@ class FittedScale:
 
     fit: Fit
     prior: Prior
-    name: str
+    name: Literal["gas", "pairs"]
     assumptions: tuple[str, ...]
 
     @property
@@ -83,6 +87,29 @@ class FittedScale:
             ),
         )
 
+    def edge_at(self, depth_mm: float, side: OneSided) -> tuple[float, Budget]:
+        """Return the lambda that a one-sided reading lies beyond, by the bend that claims least, and its doubts.
+
+        Far from the pairs the bends part to one side only, and what they differ by is then no doubt to both.
+
+        Args:
+            depth_mm: the end of the nose that the ring lies beyond, from the tip [mm].
+            side: ``leaner`` for no ring, ``richer`` for all dark.
+        """
+        weights, lambdas, levers, _, place = self._by_bend(depth_mm, 0.0)
+        sign = 1.0 if side == "leaner" else -1.0
+        claims = np.where(weights >= _WORTH, sign * lambdas, np.inf)
+        least = int(np.argmin(claims))
+        lever, log_sd = float(levers[least]), self.slope_log_sd
+        slope = "the slope of the ring scale"
+        return float(lambdas[least]), Budget(
+            (
+                Component("the lambda at the place of the ring scale", float(place[least]), "fitted"),
+                Component(slope, abs(lever) * log_sd, "fitted", log_sd=log_sd, lever=lever),
+                Component("the ring's scatter from session to session", self.scatter, "fitted"),
+            ),
+        )
+
     def _by_bend(
         self, depth_mm: float, depth_sd_mm: float
     ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
@@ -118,7 +145,13 @@ class FittedScale:
         }
 
 
-def fitted_scale(pairs: Sequence[RingPair], prior: Prior, nose_mm: float, name: str = "pairs") -> FittedScale:
+def fitted_scale(
+    pairs: Sequence[RingPair],
+    prior: Prior,
+    nose_mm: float,
+    name: Literal["gas", "pairs"] = "pairs",
+    about_mm: float | None = None,
+) -> FittedScale:
     """Fit a scale on pairs.
 
     Args:
@@ -126,10 +159,11 @@ def fitted_scale(pairs: Sequence[RingPair], prior: Prior, nose_mm: float, name: 
         prior: what held before them.
         nose_mm: length of the nose [mm].
         name: ``pairs`` or ``gas``.
+        about_mm: as in ``fit_pairs``.
     """
     sessions = len({pair.session for pair in pairs})
     told = (
         f"It rests on {len(pairs)} valid pair{'' if len(pairs) == 1 else 's'} of {sessions}"
         f" session{'' if sessions == 1 else 's'} of this engine build, and on what was held before them."
     )
-    return FittedScale(fit_pairs(pairs, prior, nose_mm), prior, name, (told, UNVALIDATED))
+    return FittedScale(fit_pairs(pairs, prior, nose_mm, about_mm), prior, name, (told, UNVALIDATED))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from bridge.bands import running
-from bridge.model import PlugStory, Run
+from bridge.model import PlugLife, PlugStory, Run
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,19 @@ def add_up(parts: Iterable[Worked]) -> Worked:
 def with_hours(story: PlugStory, time: Worked) -> PlugStory:
     """Return a plug's story with how long an engine ran on it."""
     return replace(story, hours_s=time.running_s, full_throttle_s=time.full_throttle_s)
+
+
+def with_ran(life: PlugLife) -> PlugLife:
+    """Return a plug's life with how long an engine ran on it, where its reading has a mark that this says more of.
+
+    Args:
+        life: of any plug; only one that was fitted new in this stay has hours that are known here.
+    """
+    reading = life.reading
+    if reading is None or not (reading.edge == "rounded" or reading.glaze) or life.fitting.state != "new":
+        return life
+    time = worked(life.runs)
+    return life if time.blind else replace(life, ran_s=time.running_s)
 
 
 def _sum(parts: Iterable[float | None]) -> float | None:

@@ -39,6 +39,9 @@ _SCHEMA: dict[str, pl.DataType | type[pl.DataType]] = {
     "cold": pl.Boolean,
     "missed": pl.Boolean,
     "head_c": pl.Float64,
+    "throttle": pl.Float64,
+    "steady": pl.Boolean,
+    "egt_c": pl.Float64,
 }
 
 
@@ -54,7 +57,8 @@ class Lived:
             ``lambda`` when the charge burned, and ``lambda_early``, ``lambda_late``: the same with the delay
             one standard uncertainty shorter and longer [1], ``doing`` (enum of ``DOING``), ``cold`` (the engine
             was), ``missed`` (the charge may not have burned), ``head_c`` (of the coolant where it is recorded, else
-            of the head; null without either [Cel]).
+            of the head; null without either [Cel]), ``throttle`` [%], ``steady`` (settled, at idle too), ``egt_c`` (of
+            the cylinder's own exhaust, else of the engine's; null without either [Cel]).
         full_throttle_s: full throttle on this plug [s]; None where the log cannot show it.
         gap_s: running from the end of the last full throttle to the end of the log [s]; all of the running
             where there was no full throttle; None where the log cannot show it.
@@ -172,6 +176,9 @@ def _one_run(run: Run, number: int, cylinder: int, part: Part) -> tuple[pl.DataF
         _doing(full, engine_runs, found.limits.overrun_throttle_percent).alias("doing"),
         (pl.col("state") == "cold").alias("cold"),
         _head(run, samples["t_s"], cylinder),
+        pl.col("throttle").cast(pl.Float64),
+        pl.col("steady").fill_null(value=False),
+        _egt(found.egt_columns, cylinder),
     ).with_columns(printing=pl.col("full") & pl.col("printing"))
     rows = rows.with_columns(
         _read_off(rows, -found.delay.sd_s).alias("lambda_early"),
@@ -228,6 +235,13 @@ def _head(run: Run, at_s: pl.Series, cylinder: int) -> pl.Series:
     t_s = raw["t_s"].to_numpy()
     values = np.interp(at_s.to_numpy(), t_s, filled_in(t_s, raw[name].to_numpy()))
     return pl.Series("head_c", values, nan_to_null=True)
+
+
+def _egt(columns: Sequence[str], cylinder: int) -> pl.Expr:
+    """Return how hot a cylinder's exhaust gas was [Cel]; null where neither its own nor the engine's is recorded."""
+    name = next((name for name in (f"egt_{cylinder}", "egt") if name in columns), None)
+    values = pl.col(name).cast(pl.Float64) if name else pl.lit(None, dtype=pl.Float64)
+    return values.alias("egt_c")
 
 
 def _read_off(rows: pl.DataFrame, by_s: float) -> pl.Series:

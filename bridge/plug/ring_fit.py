@@ -133,20 +133,22 @@ def bent(depth_mm: Array, about_mm: float, nose_mm: float, bend: float) -> tuple
     return (1.0 - bend) * straight + bend * here, (1.0 - bend) + bend * (high - low) / (2.0 * step)
 
 
-def fit_pairs(pairs: Sequence[RingPair], prior: Prior, nose_mm: float) -> Fit:
+def fit_pairs(pairs: Sequence[RingPair], prior: Prior, nose_mm: float, about_mm: float | None = None) -> Fit:
     """Fit the scale.
 
     Args:
         pairs: valid ones only; may be empty, which gives the prior back.
         prior: what held before them.
         nose_mm: length of the nose [mm].
+        about_mm: where the bent axes touch the true one [mm]; None for the middle of the pairs.
 
     Returns:
         The scale after the pairs. It holds for one plug type and nose length in one engine build, over the depths
         that were read; away from them the doubt of slope and bend grows with the distance.
     """
     seen = [pair.depth_mm for pair in pairs if pair.one_sided is None]
-    about = float(np.clip(np.mean(seen) if seen else prior.place_mm, 0.05 * nose_mm, 0.95 * nose_mm))
+    middle = about_mm if about_mm is not None else np.mean(seen) if seen else prior.place_mm
+    about = float(np.clip(middle, 0.05 * nose_mm, 0.95 * nose_mm))
     found = [_one_bend(pairs, prior, nose_mm, about, bend) for bend in BENDS]
     evidence = np.array([log for _, log in found]) + np.log(BEND_WEIGHTS)
     weights = np.exp(evidence - evidence.max())

@@ -7,6 +7,7 @@
     if (shown.get(element) === markup) return;
     shown.set(element, markup);
     element.innerHTML = markup;
+    element.dispatchEvent(new CustomEvent("sootline:filled", { bubbles: true }));
   };
   const look = (node) => {
     if (node.nodeType !== Node.ELEMENT_NODE) return;

@@ -29,6 +29,7 @@
 
     close() {
       this.part?.close();
+      this.alarm?.close();
       clearInterval(this.timer);
       clearTimeout(this.stopping);
       cancelAnimationFrame(this.frame);
@@ -68,6 +69,7 @@
       this.said = el("p", { class: "live-said", role: "status" });
       this.over = el("div", { class: "live-over", hidden: true });
       this.board = new live.Board(this.boardHost, this.colours, this.fires);
+      this.alarm = new live.Alarm(this.session, JSON.parse(this.host.dataset.full));
       this.board.onPreference = () => this.paintSoon();
       const button = (words, kind, tap) => {
         const made = el("button", { type: "button", class: `live-button ${kind}` }, words);
@@ -86,11 +88,13 @@
       this.controls.hidden = true;
       this.host.replaceChildren(
         el("div", { class: "live-head" }, this.head, this.run),
+        this.alarm.banner,
         this.troubles,
         this.over,
         this.offers,
         this.boardHost,
         el("div", { class: "live-bar" }, this.said, this.controls),
+        this.alarm.set,
         this.facts,
       );
     }
@@ -112,9 +116,14 @@
       this.offset = this.offset === null ? off : Math.min(off, this.offset + slack);
       this.heard = performance.now() / 1000;
       this.last = message.last;
-      if (message.columns) this.board.lay(message.columns);
+      if (message.columns) {
+        this.board.lay(message.columns);
+        this.alarm.lay(message.columns);
+      }
+      if (message.status) this.alarm.about(message.status);
       if (message.rows) {
         this.board.take(message.rows);
+        this.alarm.take(message.rows, this.now());
         if (live.painted) this.fresh.push(...message.rows);
       }
       if (message.status) this.tell(message.status);
@@ -148,9 +157,13 @@
           this.saidAt = performance.now();
           this.host.classList.toggle("stale", stale);
           this.words(age, stale);
+          this.alarm.look(stale, this.now());
         }
         this.board.draw(this.now(), stale);
-      } else if (!this.open) this.words(null, true);
+      } else if (!this.open) {
+        this.words(null, true);
+        this.alarm.look(true, null);
+      }
       if (live.painted && this.fresh.length) {
         const rows = this.fresh;
         this.fresh = [];

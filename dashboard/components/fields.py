@@ -1,6 +1,8 @@
 """The fields of the plug forms: big enough for cold or gloved hands, and the way between form and bridge."""
 
+import math
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -9,7 +11,7 @@ from dash.development.base_component import Component
 
 from bridge.errors import BadValue
 
-Id = dict[str, str]
+Id = dict[str, str] | str
 Choices = Sequence[tuple[str, str]]
 
 NOT_LOOKED = "not-looked"
@@ -103,10 +105,12 @@ def as_number(value: object, label: str) -> float | None:
     text = as_words(value)
     if text is None:
         return None
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise BadValue(f"'{text}' is no number for {label}; write it with digits, such as 6.2") from None
+    found = math.nan
+    with suppress(ValueError):
+        found = float(text.replace(",", "."))
+    if not math.isfinite(found):
+        raise BadValue(f"'{text}' is no number for {label}; write it with digits, such as 6.2")
+    return found
 
 
 def as_yes_no(value: object) -> bool | None:

@@ -3,15 +3,17 @@
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from bridge.agreement import CylinderResult
+from bridge.agreement import CylinderResult, Difference
 from bridge.plug.scale import RingLambda
-from dashboard.components import doubts
+from dashboard.components import doubts, judged
 from dashboard.components.parts import aria, as_sentence, caution, drawing
 from dashboard.components.verdicts import headline, measured_mark, nose_of, sentence
+from dashboard.components.why import why
 from dashboard.figures.nose import nose_svg
 from dashboard.pictures import Picture
 
 _STATES = {"new": "fitted new", "cleaned": "fitted cleaned", "used": "fitted used"}
+_SCALES = {"guess": "by the guess", "stated": "by your word", "gas": "by gas", "pairs": "by pairs"}
 _VIEWS = {"cut": "shell cut away", "magnifier": "through the shell's mouth"}
 
 
@@ -82,8 +84,11 @@ def _plug(result: CylinderResult) -> str:
 def _numbers(result: CylinderResult, stoich_afr: float) -> Component:
     """The methods and their difference, as lambda and as AFR of the session's own fuel."""
     over, gas = measured_mark(result.measured), result.gas
+    name = result.scale.name if result.scale else "guess"
+    departed = result.departed if result.departure else None
     rows = [
-        _row("ring", "Ring", *_ring(result.ring, stoich_afr)),
+        _row("ring", "Ring, by its history", *_ring(departed.ring, stoich_afr)) if departed else None,
+        _row("ring", f"Ring, {_SCALES[name]}" if departed else "Ring", *_ring(result.ring, stoich_afr)),
         _row(
             "sensor",
             "Measured",
@@ -91,11 +96,13 @@ def _numbers(result: CylinderResult, stoich_afr: float) -> Component:
         ),
         doubts.mark(result),
         _row("gas", "Exhaust gas", *_interval(gas.lambda_, gas.low, gas.high, stoich_afr)) if gas else None,
-        _row("", "Difference", *_difference(result)),
+        _row("", "Against its history", *_difference(result.departure)) if result.departure else None,
+        _row("", "Absolutely" if result.departure else "Difference", *_difference(result.absolute)),
     ]
     head = html.Tr([html.Td(), html.Th("lambda, 95 %", scope="col"), html.Th("AFR", scope="col")])
     return html.Div(
         [
+            why(result),
             html.Table(
                 [html.Thead(head), html.Tbody([row for row in rows if row is not None])], className="numbers"
             ),
@@ -103,6 +110,8 @@ def _numbers(result: CylinderResult, stoich_afr: float) -> Component:
             html.P(_of_gas(gas.statement), className="basis") if gas else None,
             doubts.fools(result.fooled),
             doubts.budget(result),
+            judged.rules(result),
+            judged.seen(result),
         ]
     )
 
@@ -116,8 +125,8 @@ def _row(mark: str, name: str, lambda_: str, afr: str) -> Component:
     return html.Tr(
         [
             html.Th([html.Span(className=f"mark mark-{mark}"), name], scope="row"),
-            html.Td(lambda_),
-            html.Td(afr),
+            html.Td(lambda_, colSpan=1 if afr else 2),
+            html.Td(afr) if afr else None,
         ]
     )
 
@@ -143,8 +152,7 @@ def _ring(ring: RingLambda | None, afr: float) -> tuple[str, str]:
     )
 
 
-def _difference(result: CylinderResult) -> tuple[str, str]:
-    found = result.absolute
+def _difference(found: Difference) -> tuple[str, str]:
     if found.difference is not None and found.low is not None and found.high is not None:
         return f"{_signed(found.difference)} ({_signed(found.low)} to {_signed(found.high)})", ""
     if found.low is not None:
@@ -161,12 +169,21 @@ def _basis(result: CylinderResult) -> str:
     """What the numbers rest on: seconds at full throttle, where the scale comes from, the margin."""
     words, over = [], result.measured
     if over.mean is not None:
-        words.append(f"Measured over {over.seconds:.0f} s of steady full throttle on this plug")
+        words.append(
+            f"Measured over {over.seconds:.0f} s of steady full throttle on this plug, each second weighted by"
+            f" exp(−age/{over.memory_s:g} s) before the cut"
+        )
         if over.low is not None and over.high is not None:
             half = (over.high - over.low) / 2.0
             words.append(f"of its interval ±{half:.3f} is sampling and delay, the rest the sensor's own")
     if result.scale is not None:
         scale = {"guess": "a starting guess, wide on purpose", "stated": "the tuner's own word"}
+        if result.departure and result.departed:
+            known = result.departed
+            words.append(
+                f"its history is {known.pairs} pairs of {known.sessions} other sessions, where constant errors of the"
+                " sensor cancel; absolutely they count"
+            )
         words.append(f"ring scale: {scale.get(result.scale.name, result.scale.name)}")
     words.append(f"agreement means within ±{result.absolute.margin:g}")
     text = "; ".join(words) + "."
@@ -195,6 +212,7 @@ def _ways(picture: Picture) -> Component:
         [
             dcc.Link("Plugs: fit, pull, read", href=f"/session/{number}/plugs", className="action"),
             dcc.Link("Sensor check, exhaust gas", href=f"/session/{number}/sensor", className="action"),
+            dcc.Link("Pulls: power and mixture", href=f"/session/{number}/pulls", className="action"),
         ],
         className="ways-on",
     )

@@ -26,6 +26,17 @@ _PAGES = (("plug", "on the page Plugs"), ("sensor", SENSOR_PAGE), ("gas", SENSOR
 """Where the browser has what a sentence of the bridge names as a command."""
 
 
+_NAMES = {
+    "ring_mm": ("the ring's depth", " mm"),
+    "ring_sd_mm": ("how far the depth may be off", " mm"),
+    "strap_mark": ("the heat mark", ""),
+    "gap_mm": ("the gap", " mm"),
+    "nose_mm": ("the nose's length", " mm"),
+    "heat_range": ("the heat range", " steps"),
+}
+"""What the forms call the values that the bridge holds to a range."""
+
+
 def aria(**attributes: str) -> dict[str, Any]:
     """Return attributes for those who do not see the page: ``aria(label="Way back")``."""
     return {f"aria-{name}": value for name, value in attributes.items()}
@@ -69,6 +80,8 @@ def as_sentence(words: str) -> str:
     text = re.sub(r"(?<![\w.])-(?=\d)", "\N{MINUS SIGN}", words.strip())
     for command, page in _PAGES:
         text = re.sub(rf"\b(?:by|with) '?sootline {command}\b[^']*'", page, text)
+    for name, (called, unit) in _NAMES.items():
+        text = re.sub(rf"\b{name} = (\S+) must", rf"{called}, \g<1>{unit}, must", text)
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
 
 

@@ -4,6 +4,7 @@ from bridge.agreement import CylinderResult
 from bridge.budget import Budget
 from bridge.model.rules import RING_SD_MM
 from bridge.plug.exposure import HISTOGRAM_STEP, Measured
+from bridge.plug.fitted_scale import FittedScale
 from bridge.plug.scale import RingScale
 from dashboard.components.parts import as_sentence
 from dashboard.figures.lambda_axis import Axis, Mark
@@ -39,12 +40,22 @@ def sentence(result: CylinderResult) -> str:
     return as_sentence(rest)
 
 
-def axis_of(scale: RingScale | None, nose_mm: float | None) -> Axis | None:
-    """Return the lambda axis of a ring scale; None without a scale or a nose to lay it on."""
+def axis_of(
+    scale: RingScale | FittedScale | None, nose_mm: float | None, about_mm: float | None = None
+) -> Axis | None:
+    """Return the lambda axis of a ring scale; None without a scale or a nose to lay it on.
+
+    Args:
+        scale: a scale that pairs have bent is laid on as it runs where the ring is.
+        nose_mm: length of the nose [mm].
+        about_mm: depth of the ring [mm]; the middle of the nose where left out.
+    """
     if scale is None or nose_mm is None:
         return None
-    at_tip = scale.lambda_at(0.0)[0]
-    return Axis(at_tip, scale.lambda_at(1.0)[0] - at_tip, nose_mm)
+    middle = nose_mm / 2.0 if about_mm is None else about_mm
+    upper, lower = scale.lambda_at(middle - 0.25)[0], scale.lambda_at(middle + 0.25)[0]
+    per_mm = 2.0 * (lower - upper)
+    return Axis(scale.lambda_at(middle)[0] - middle * per_mm, per_mm, nose_mm)
 
 
 def doubts_of(over: Measured) -> Budget | None:
@@ -68,7 +79,10 @@ def nose_of(result: CylinderResult) -> Nose | None:
     life = result.life
     if life is None:
         return None
-    reading, over, ring, gas = life.reading, result.measured, result.ring, result.gas
+    reading, over, gas = life.reading, result.measured, result.gas
+    # of the two answers the drawing shows the one that the verdict stands on
+    departed = result.departed if result.departure else None
+    ring, scale = (departed.ring, departed.scale) if departed else (result.ring, result.scale)
     return Nose(
         cylinder=None if life.fitting.order_lost else result.cylinder,
         plug=life.fitting.plug,
@@ -78,7 +92,7 @@ def nose_of(result: CylinderResult) -> Nose | None:
         sd_mm=(reading.ring_sd_mm or RING_SD_MM[reading.view]) if reading else None,
         cut=reading is not None and reading.view == "cut",
         counts=reading is None or result.validity.valid,
-        axis=axis_of(result.scale, life.nose_mm),
+        axis=axis_of(scale, life.nose_mm, reading.ring_mm if reading else None),
         ring_mark=Mark(ring.mean, ring.low, ring.high) if ring else None,
         measured=measured_mark(over),
         gas=Mark(gas.lambda_, gas.low, gas.high) if gas else None,

@@ -22,6 +22,8 @@ class About:
     fuel: Fuel
     fuel_assumed: str | None
     """Why the fuel is not the session's own word, as a sentence."""
+    own_kind: str | None = None
+    """What was written for this session itself: a ride takes a dynamometer day's kind over, which arms no alarm."""
     hand_marks: tuple[tuple[float, str], ...] = ()
     """(UTC since 1970 [s], what) of each mark that a person made."""
 
@@ -33,6 +35,7 @@ class About:
             "state": session.state,
             "place": session.place,
             "bike": session.bike,
+            "kind": self.own_kind,
             "source": session.source,
             "started": session.started.timestamp(),
             "seconds": session.seconds,
@@ -64,5 +67,6 @@ def look_up(folder: Path, number: int) -> About:
             pid=logbook.recorder(number) if session.state == "recording" else None,
             fuel=fuel,
             fuel_assumed=assumed,
+            own_kind=logbook.written_setup(number).kind,
             hand_marks=tuple((began + m.t_s, m.what) for m in logbook.marks(number) if m.by == "hand"),
         )

@@ -8,6 +8,7 @@ from dash import Dash, html
 from dash.development.base_component import Component
 
 from bridge.bands import SteadyLimits
+from bridge.bands.edges import FULL_PERCENT, NOT_FULL_PERCENT
 from dashboard.components.parts import caution
 from dashboard.shell import Query, Route
 from dashboard.theme import SCHEMES, trace_colour
@@ -42,6 +43,7 @@ def _page(number: str) -> Component:
         "data-session": number,
         "data-colours": json.dumps(colours),
         "data-fires": json.dumps([limits.lambda_low, limits.lambda_high]),
+        "data-full": json.dumps({"full": FULL_PERCENT, "notFull": NOT_FULL_PERCENT}),
     }
     return html.Article(
         [

@@ -3,6 +3,7 @@
 import asyncio
 import re
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -11,10 +12,11 @@ from dash.development.base_component import Component
 
 from bridge.errors import SootlineError, UnknownThing
 from dashboard import ids
-from dashboard.components import fitting_form, reading_form, tray
+from dashboard.components import amends_form, finding, fitting_form, judged, reading_form, tray
 from dashboard.components.facts import title
 from dashboard.components.fields import by_name
 from dashboard.components.parts import aria, caution, refused, said
+from dashboard.components.tray import state_words
 from dashboard.data import Source
 from dashboard.pictures import Tray
 from dashboard.shell import Query, Route
@@ -45,8 +47,12 @@ def _page(found: Tray, chosen: int) -> Component:
         [
             dcc.Store(id=ids.SESSION, data={"number": number, "seconds": found.run.session.seconds}),
             dcc.Store(id=ids.CHOSEN, data=chosen),
+            dcc.Store(id=ids.TRAY_SAVED, data=None),
             html.Nav(
-                dcc.Link(f"Back to session {number}", href=f"/session/{number}"),
+                [
+                    dcc.Link(f"Back to session {number}", href=f"/session/{number}"),
+                    dcc.Link("All plugs", href="/plugs"),
+                ],
                 className="crumbs",
                 **aria(label="Way back"),
             ),
@@ -54,6 +60,7 @@ def _page(found: Tray, chosen: int) -> Component:
             html.Div(tray.rail(found, chosen), id=ids.TRAY),
             html.Div(id=ids.PANEL),
             html.Div(id=ids.MESSAGE, className="said", role="status", **aria(live="polite")),
+            html.Div(id=ids.TRAY_JUDGED),
             _whole_tray(found),
             caution(found.comparison.cautions),
         ],
@@ -67,11 +74,7 @@ def _whole_tray(found: Tray) -> Component:
             html.Div(
                 [
                     html.H2("The whole tray"),
-                    html.P(
-                        "Let the engine cool and keep the ignition off: head and plugs burn, and a live lead gives"
-                        " a dangerous shock.",
-                        className="caution-line",
-                    ),
+                    html.P(reading_form.HOT, className="caution-line hot"),
                     dmc.Checkbox(
                         id=ids.ORDER_LOST,
                         label="The order was lost: nobody knows any more which cylinder each plug was in",
@@ -86,7 +89,11 @@ def _whole_tray(found: Tray) -> Component:
                 className="form",
                 hidden=_nothing_in(found),
             ),
+            html.Section(
+                [html.H2("Told later"), html.Div(amends_form.forms(found), id=ids.AMENDS)], className="form"
+            ),
             html.Div(id=ids.TRAY_MESSAGE, className="said", role="status", **aria(live="polite")),
+            finding.field(),
         ],
         className="whole-tray",
     )
@@ -105,7 +112,16 @@ def _panel(found: Tray, chosen: int) -> Component | None:
         return None
     if place.life is None:
         return fitting_form.form(found, chosen)
-    parts = [reading_form.form(place)]
+    hand = found.at_hand(chosen)
+    assert hand is not None  # the place has a plug
+    title = html.Div(
+        [
+            html.H2(f"Plug {place.life.fitting.plug}, cylinder {place.cylinder}"),
+            html.P(state_words(place, full=True) + ".", className="quiet sentence"),
+        ],
+        className="form",
+    )
+    parts = [title, reading_form.form(hand, ids.TRAY_SAVED)]
     if place.life.fitting.pulled is None:
         parts.insert(
             0,
@@ -154,36 +170,32 @@ def _register_looking(app: Dash, source: Source) -> None:
         return _panel(await asyncio.to_thread(source.tray, about["number"]), chosen), None
 
     @app.callback(
-        Output(ids.NOSE_PREVIEW, "data-svg"),
-        Output(ids.DEPTH_FIELDS, "hidden"),
-        Input(ids.field("ring"), "value"),
-        Input(ids.field("ring_mm"), "value"),
-        Input(ids.field("ring_sd_mm"), "value"),
-        Input(ids.field("view"), "value"),
-        State(ids.PLUG, "data"),
-    )
-    async def follow(
-        ring: str, depth: object, sd: object, view: str, about: dict[str, Any]
-    ) -> tuple[str, bool]:
-        return reading_form.preview(about, ring, depth, sd, view), ring != "seen"
-
-    @app.callback(
-        Output(ids.field("ring_mm"), "value"),
-        Input(ids.DEPTH_DOWN, "n_clicks"),
-        Input(ids.DEPTH_UP, "n_clicks"),
-        State(ids.field("ring_mm"), "value"),
-        State(ids.PLUG, "data"),
+        Output(ids.TRAY, "children"),
+        Input(ids.TRAY_SAVED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.CHOSEN, "data"),
         prevent_initial_call=True,
     )
-    async def step(down: int | None, up: int | None, depth: object, about: dict[str, Any]) -> object:
-        if not (down or up):
+    async def read_now(saved: object, about: dict[str, int], chosen: int) -> object:
+        if not saved:
             return no_update
-        by = -0.5 if ctx.triggered_id == ids.DEPTH_DOWN else 0.5
-        return reading_form.stepped(depth, by, about["nose_mm"])
+        return tray.rail(await asyncio.to_thread(source.tray, about["number"]), chosen)
+
+    @app.callback(
+        Output(ids.TRAY_JUDGED, "children"),
+        Input(ids.PANEL, "children"),
+        Input(ids.TRAY_SAVED, "data"),
+        State(ids.SESSION, "data"),
+        State(ids.CHOSEN, "data"),
+        prevent_initial_call=True,
+    )
+    async def judge(_panel: object, _saved: object, about: dict[str, int], chosen: int) -> object:
+        found = await asyncio.to_thread(source.tray, about["number"])
+        return judged.at_reading(found.place(chosen), about["number"])
 
 
 def _register_doing(app: Dash, source: Source) -> None:
-    def on(button: str, output: str, do: Callable[..., str], *states: State) -> None:
+    def on(button: str | dict[str, str], output: str, do: Callable[..., str], *states: State) -> None:
         """Let a button do something with the session, the chosen cylinder and what the form holds."""
 
         @app.callback(
@@ -191,6 +203,7 @@ def _register_doing(app: Dash, source: Source) -> None:
             Output(ids.PANEL, "children", allow_duplicate=True),
             Output(output, "children", allow_duplicate=True),
             Output(ids.WHOLE_TRAY, "hidden", allow_duplicate=True),
+            Output(ids.AMENDS, "children", allow_duplicate=True),
             Input(button, "n_clicks"),
             State(ids.SESSION, "data"),
             State(ids.CHOSEN, "data"),
@@ -201,21 +214,39 @@ def _register_doing(app: Dash, source: Source) -> None:
         )
         async def act(
             clicks: int | None, about: dict[str, int], chosen: int, *form: object
-        ) -> tuple[object, object, object, object]:
+        ) -> tuple[object, ...]:
             if not clicks:
-                return no_update, no_update, no_update, no_update
+                return (no_update,) * 5
             try:
                 words = await asyncio.to_thread(do, source, about["number"], chosen, *form)
                 found = await asyncio.to_thread(source.tray, about["number"])
             except SootlineError as error:  # nothing was written, and the form is left as it is
-                return no_update, no_update, refused(error), no_update
-            return tray.rail(found, chosen), _panel(found, chosen), said(words), _nothing_in(found)
+                return no_update, no_update, refused(error), no_update, no_update
+            return _drawn_anew(found, chosen, words)
 
-    fitting, reading = {"type": ids.FIT_FIELD, "name": ALL}, {"type": ids.FIELD, "name": ALL}
+    fitting = {"type": ids.FIT_FIELD, "name": ALL}
     on(ids.FIT, ids.MESSAGE, _fit, State(fitting, "id"), State(fitting, "value"))
     on(ids.PULL, ids.MESSAGE, _pull)
     on(ids.PULL_ALL, ids.TRAY_MESSAGE, _pull_all, State(ids.ORDER_LOST, "checked"))
-    on(ids.READ, ids.MESSAGE, _read, State(ids.PLUG, "data"), State(reading, "id"), State(reading, "value"))
+    told = {"type": ids.AMEND_FIELD, "what": ALL, "name": ALL}
+    for what, tell in _AMENDS.items():
+        on(
+            ids.amend(what),
+            ids.TRAY_MESSAGE,
+            partial(_amend, what, tell),
+            State(told, "id"),
+            State(told, "value"),
+        )
+
+
+def _drawn_anew(found: Tray, chosen: int, words: str) -> tuple[object, ...]:
+    return (
+        tray.rail(found, chosen),
+        _panel(found, chosen),
+        said(words),
+        _nothing_in(found),
+        amends_form.forms(found),
+    )
 
 
 def _fit(source: Source, number: int, chosen: int, keys: list[dict[str, str]], raw: list[Any]) -> str:
@@ -239,13 +270,59 @@ def _pull_all(source: Source, number: int, _chosen: int, order_lost: bool | None
     return f"Out now: {', '.join(fitting.plug for fitting in out)}.{order}"
 
 
-def _read(
+def _amend(
+    what: str,
+    tell: "Callable[[Source, int, dict[str, Any]], str]",
     source: Source,
     number: int,
     _chosen: int,
-    plug: dict[str, Any],
     *form: list[Any],
 ) -> str:
-    done = source.read(plug["plug"], session=number, **reading_form.values(by_name(*form)))
-    corrects = f" It corrects reading {done.corrects}, which stays on record." if done.corrects else ""
-    return f"Reading {done.id} of plug {done.plug} is written down.{corrects}"
+    return tell(source, number, amends_form.values(what, *form))
+
+
+def _swap(source: Source, number: int, told: dict[str, Any]) -> str:
+    one, other = source.swap(*amends_form.two(told), number, str(told["state"]))
+    used = " They keep the colour they have, so their readings will not count." if one.state == "used" else ""
+    return (
+        f"From session {number} on plug {one.plug} is in cylinder {one.cylinder} and plug {other.plug} in cylinder"
+        f" {other.cylinder}.{used}"
+    )
+
+
+def _mixed_up(source: Source, number: int, told: dict[str, Any]) -> str:
+    one, other = source.mixed_up(*amends_form.two(told), number)
+    return (
+        f"Plug {one.plug} was in cylinder {one.cylinder} and plug {other.plug} in cylinder {other.cylinder}, from"
+        f" session {one.fitted} on. What was first written stays on record."
+    )
+
+
+def _order_lost(source: Source, number: int, _told: dict[str, Any]) -> str:
+    out = ", ".join(fitting.plug for fitting in source.order_lost(number))
+    return f"The order of {out} is lost; their readings are kept."
+
+
+def _order_found(source: Source, number: int, told: dict[str, Any]) -> str:
+    known = source.order_found(number, amends_form.places(told))
+    return " ".join(f"Plug {f.plug} came out of cylinder {f.cylinder}." for f in known)
+
+
+def _clean(source: Source, _number: int, told: dict[str, Any]) -> str:
+    done = source.clean(str(told["one"]), amends_form.note_of(told))
+    return f"Plug {done.label} is cleaned."
+
+
+def _scrap(source: Source, _number: int, told: dict[str, Any]) -> str:
+    done = source.scrap(str(told["one"]), amends_form.note_of(told))
+    return f"Plug {done.label} is scrapped; what was read on it stays. It can be taken back on its own page."
+
+
+_AMENDS: dict[str, Callable[[Source, int, dict[str, Any]], str]] = {
+    amends_form.SWAP: _swap,
+    amends_form.MIXED: _mixed_up,
+    amends_form.LOST: _order_lost,
+    amends_form.FOUND: _order_found,
+    amends_form.CLEAN: _clean,
+    amends_form.SCRAP: _scrap,
+}

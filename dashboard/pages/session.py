@@ -3,12 +3,13 @@
 import asyncio
 import re
 from typing import Any
+from urllib.parse import quote
 
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.components import bandmaps, delays, findings, remarks, states, window
+from dashboard.components import bandmaps, delays, findings, remarks, states, todo, window
 from dashboard.components.facts import facts, title
 from dashboard.components.parts import GRAPH_CONFIG, aria
 from dashboard.data import Source
@@ -78,12 +79,24 @@ def _page(picture: Picture) -> Component:
         [
             dcc.Store(id=ids.SESSION, data={"number": number, "seconds": run.session.seconds}),
             dcc.Store(id=ids.WINDOW, data=None),
-            html.Nav(dcc.Link("All sessions", href="/"), className="crumbs", **aria(label="Way back")),
+            html.Nav(
+                [
+                    dcc.Link("All sessions", href="/"),
+                    dcc.Link(
+                        f"Season of {run.bike.name}", href=f"/bike/{quote(run.bike.name, safe='')}/season"
+                    )
+                    if run.bike
+                    else None,
+                ],
+                className="crumbs",
+                **aria(label="Way back"),
+            ),
             html.Header(
                 [html.H1(title(run)), *facts(run, picture.comparison, picture.air)],
                 className="sheet-head",
             ),
             findings.section(picture),
+            todo.section(number, len(picture.comparison.cylinders)),
             bandmaps.section(picture),
             _traces(picture),
             delays.section(picture),

@@ -2,15 +2,16 @@
 
 import asyncio
 import re
+from urllib.parse import quote
 
-from dash import ALL, Dash, Input, Output, State, dcc, html
+from dash import MATCH, Dash, Input, Output, dcc, html
 from dash.development.base_component import Component
 
 from bridge.agreement import Comparison
 from bridge.errors import SootlineError
 from bridge.model import Session
 from dashboard import ids
-from dashboard.components.parts import length, moment
+from dashboard.components.parts import aria, length, moment
 from dashboard.components.verdicts import headline
 from dashboard.data import Source
 from dashboard.shell import Query, Route
@@ -25,14 +26,13 @@ def register(app: Dash, source: Source) -> Route:
     async def layout(_match: "re.Match[str]", _query: Query) -> Component:
         return _page(await asyncio.to_thread(source.sessions))
 
+    # the list stands at once; what takes reckoning comes after it, line by line
     @app.callback(
-        Output({"type": ids.LEDGER_VERDICTS, "session": ALL}, "children"),
-        Input(ids.LEDGER_TICK, "data"),
-        State({"type": ids.LEDGER_VERDICTS, "session": ALL}, "id"),
+        Output({"type": ids.LEDGER_VERDICTS, "session": MATCH}, "children"),
+        Input({"type": ids.LEDGER_VERDICTS, "session": MATCH}, "id"),
     )
-    async def say(_tick: object, places: list[dict[str, int]]) -> list[Component]:
-        # the list stands at once; what takes reckoning comes after it
-        return [await asyncio.to_thread(_verdicts, source, place["session"]) for place in places]
+    async def say(place: dict[str, int]) -> Component:
+        return await asyncio.to_thread(_verdicts, source, place["session"])
 
     return Route(re.compile(r"/"), layout)
 
@@ -89,11 +89,11 @@ def _page(sessions: list[Session]) -> Component:
         [
             html.H1("Sessions"),
             html.P(_summary(sessions), className="lede"),
+            _seasons(sessions),
             html.Ol(
                 [_line(session, number < AT_ONCE) for number, session in enumerate(sessions)],
                 className="ledger",
             ),
-            dcc.Store(id=ids.LEDGER_TICK, data=0),
         ],
         className="sheet",
     )
@@ -104,6 +104,18 @@ def _summary(sessions: list[Session]) -> str:
     on = f" on {len(bikes)} bikes" if len(bikes) > 1 else f" on the {next(iter(bikes))}" if bikes else ""
     count = "One session" if len(sessions) == 1 else f"{len(sessions)} sessions"
     return f"{count}{on}, {length(sum(session.seconds for session in sessions))} of running. Newest first."
+
+
+def _seasons(sessions: list[Session]) -> Component | None:
+    """Return the way to each bike's season, the one ridden last first."""
+    bikes = list(dict.fromkeys(session.bike for session in sessions if session.bike))
+    if not bikes:
+        return None
+    return html.Nav(
+        [dcc.Link(f"Season of {bike}", href=f"/bike/{quote(bike, safe='')}/season") for bike in bikes],
+        className="crumbs",
+        **aria(label="Seasons"),
+    )
 
 
 def _where(session: Session) -> str:

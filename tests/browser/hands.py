@@ -1,5 +1,6 @@
 """What a hand does on the pages, and a virtual logger that rides a script of the test's own."""
 
+import re
 import threading
 import time
 from contextlib import contextmanager
@@ -8,18 +9,25 @@ from playwright.sync_api import expect
 
 from bridge.emulator import pty as emulator_pty
 from bridge.emulator import run
+from bridge.logbook import Logbook
 
 PHONE = {"width": 390, "height": 844}
 
 
 def choose(page, question, answer):
     """Tap one answer of a question."""
-    page.get_by_role("group", name=question, exact=True).get_by_text(answer, exact=True).click()
+    group = page.get_by_role("group", name=question, exact=True)
+    group.locator("label").filter(has_text=re.compile(rf"^\s*{re.escape(answer)}\s*$")).click()
+
+
+def depth(page):
+    """Return the field for the ring's depth."""
+    return page.get_by_role("textbox", name="Middle of the ring")
 
 
 def fit(page, label, state="new"):
     """Fit a plug into the place that is open."""
-    page.get_by_label("Label").fill(label)
+    page.get_by_label("Label", exact=True).fill(label)
     choose(page, "It is", state)
     page.get_by_role("button", name="Fit it").click()
     expect(page.get_by_text(f"Plug {label} is in cylinder")).to_be_visible()
@@ -53,3 +61,31 @@ def riding(monkeypatch, script):
     finally:
         over.set()
         thread.join(10.0)
+
+
+def on_nose(page, mm, x=110.0):
+    """Return where a depth lies on the screen, on the nose at ``x`` px of the drawing."""
+    return page.evaluate(
+        """([mm, x]) => {
+            const svg = document.querySelector('#nose-preview svg');
+            svg.scrollIntoView({block: 'center'});
+            const at = new DOMPoint(x, Number(svg.dataset.tip) + mm * Number(svg.dataset.pxPerMm));
+            const on = at.matrixTransform(svg.getScreenCTM());
+            return [on.x, on.y];
+        }""",
+        [mm, x],
+    )
+
+
+def drag(page, start, end):
+    """Draw from one place on the screen to another, in steps as a finger does."""
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(*end, steps=8)
+    page.mouse.up()
+
+
+def readings(folder, session):
+    """Return all readings of a session, corrected ones too."""
+    with Logbook.open(folder, write=False) as logbook:
+        return logbook.readings(session, all_of_them=True)

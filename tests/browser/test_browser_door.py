@@ -130,7 +130,7 @@ def test_pages_and_callbacks_work_under_the_policy(device, network):
     page.get_by_role("button", name="Dark").click()
     expect(page.get_by_role("button", name="Light")).to_be_visible()
     page.goto(network + "/session/2/plugs")
-    page.get_by_label("Label").fill("C1")
+    page.get_by_label("Label", exact=True).fill("C1")
     page.get_by_role("group", name="It is", exact=True).get_by_text("new", exact=True).click()
     page.get_by_role("button", name="Fit it").click()
 

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from bridge.logbook import Logbook
-from tests.browser.hands import PHONE, choose, fit
+from tests.browser.hands import PHONE, choose, depth, fit
 
 pytestmark = pytest.mark.browser
 
@@ -13,7 +13,7 @@ def test_from_an_empty_tray_to_a_verdict(open_page):
     """Fitting, reading and pulling a plug by tapping gives its verdict on the session's sheet."""
     page = open_page("/session/2/plugs", PHONE, has_touch=True)
     fit(page, "C1")
-    page.get_by_label("Middle of the ring").fill("6.6")
+    depth(page).fill("6.6")
     expect(
         page.get_by_role("img", name="plug C1: ring 6.6 mm from the tip of a nose of 14 mm").first
     ).to_be_visible()
@@ -33,13 +33,13 @@ def test_a_refused_reading_loses_nothing(open_page, folder):
     """A ring deeper than the nose is refused beside the form, which keeps all that was typed."""
     page = open_page("/session/2/plugs", PHONE)
     fit(page, "C1")
-    page.get_by_label("Middle of the ring").fill("15")
+    depth(page).fill("15")
     page.get_by_text("Everything else that was seen").click()
     page.get_by_label("Note").fill("taken at the gate")
     page.get_by_role("button", name="Write it down").click()
     expect(page.locator(".said .refused")).to_contain_text("14")
 
-    assert page.get_by_label("Middle of the ring").input_value() == "15"
+    assert depth(page).input_value() == "15"
     assert page.get_by_label("Note").input_value() == "taken at the gate"
     with Logbook.open(folder, write=False) as logbook:
         assert logbook.readings(2) == []
@@ -48,10 +48,10 @@ def test_a_refused_reading_loses_nothing(open_page, folder):
 def test_a_correction_keeps_the_earlier_one(open_page, folder):
     """Reading a plug again writes a new reading that names the old one."""
     page = open_page("/session/1/plugs", PHONE)
-    depth = page.get_by_label("Middle of the ring")
-    expect(depth).to_have_value("6.8")
+    typed = depth(page)
+    expect(typed).to_have_value("6.8")
     page.get_by_role("button", name="Half a millimetre more").click()
-    expect(depth).to_have_value("7.3")
+    expect(typed).to_have_value("7.3")
     page.get_by_role("button", name="Write a corrected reading").click()
     expect(page.get_by_text("which stays on record")).to_be_visible()
 
@@ -80,10 +80,10 @@ def test_the_order_of_the_tray_was_lost(open_page):
 def test_no_ring_hides_the_depth(open_page):
     """The depth is asked for only where a ring was seen, and the drawing says what was chosen."""
     page = open_page("/session/1/plugs", PHONE)
-    expect(page.get_by_label("Middle of the ring")).to_be_visible()
+    expect(depth(page)).to_be_visible()
     choose(page, "The ring", "none")
 
-    expect(page.get_by_label("Middle of the ring")).to_be_hidden()
+    expect(depth(page)).to_be_hidden()
     expect(page.locator("#nose-preview svg")).to_have_attribute(
         "aria-label", "Cylinder 1, plug B1: no ring on the nose."
     )
@@ -119,7 +119,7 @@ def test_a_script_in_a_label_is_a_label(open_page):
     """A label that is a script is shown as it was written and runs nowhere."""
     page = open_page("/session/2/plugs", PHONE)
     label = '<img src=x onerror="document.title=1">'
-    page.get_by_label("Label").fill(label)
+    page.get_by_label("Label", exact=True).fill(label)
     page.get_by_role("button", name="Fit it").click()
     expect(page.get_by_role("heading", name="cylinder 1")).to_contain_text(label)
     page.get_by_role("link", name="Back to session 2").click()
@@ -143,5 +143,5 @@ def test_a_tap_on_the_nose_is_a_depth(open_page):
     )
     drawing.tap(position=place)
 
-    expect(page.get_by_label("Middle of the ring")).to_have_value("5")
+    expect(depth(page)).to_have_value("5")
     expect(page.get_by_role("img", name="ring 5 mm from the tip of a nose of 14 mm")).to_have_count(1)

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from bridge.emulator import Phase
 from bridge.logbook import Logbook
-from tests.browser.hands import PHONE, choose, fit, riding, start, stop
+from tests.browser.hands import PHONE, choose, depth, fit, riding, start, stop
 
 pytestmark = pytest.mark.browser
 
@@ -29,7 +29,7 @@ def test_from_the_wire_to_the_verdict(open_page, folder, monkeypatch):
         page.get_by_role("link", name="The sheet of session 3").click()
     page.get_by_role("link", name="Plugs: fit, pull, read").click()
     fit(page, "W1")
-    page.get_by_label("Middle of the ring").fill("6.9")
+    depth(page).fill("6.9")
     choose(page, "Seen by", "shell cut away")
     page.get_by_role("button", name="Write it down").click()
     expect(page.get_by_text("of plug W1 is written down")).to_be_visible()

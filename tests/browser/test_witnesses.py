@@ -100,9 +100,9 @@ def test_an_empty_tray_has_nothing_to_pull(open_page):
     """The button for the whole tray is there only while a plug is in."""
     page = open_page("/session/2/plugs", PHONE)
     pull = page.get_by_role("button", name="Pull all of them")
-    expect(page.get_by_label("Label")).to_be_visible()
+    expect(page.get_by_label("Label", exact=True)).to_be_visible()
     expect(pull).to_be_hidden()
-    page.get_by_label("Label").fill("C1")
+    page.get_by_label("Label", exact=True).fill("C1")
     page.get_by_role("button", name="Fit it").click()
     expect(pull).to_be_visible()
     pull.click()

@@ -75,10 +75,11 @@ def test_numbers_as_people_type_them(typed, number):
     assert as_number(typed, "it") == number
 
 
-def test_a_word_is_no_number():
-    """A number field with a word in it is refused by its name."""
-    with pytest.raises(BadValue, match="'six' is no number for the gap"):
-        as_number("six", "the gap")
+@pytest.mark.parametrize("word", ["six", "nan", "inf", "-infinity", "6.2.1"])
+def test_a_word_is_no_number(word):
+    """A number field with a word in it is refused by its name; what is not finite is a word."""
+    with pytest.raises(BadValue, match=f"'{word}' is no number for the gap"):
+        as_number(word, "the gap")
 
 
 @pytest.mark.parametrize("value", [None, True, False])
@@ -98,23 +99,11 @@ def test_a_plug_needs_a_label():
     assert fitting_form.values(told | {"label": "B1"})[0] == "B1"
 
 
-def test_the_drawing_follows_the_typing():
-    """Beside the form the ring stands where the number says, and nowhere while that is no place on the nose."""
-    about = {"plug": "B1", "cylinder": 1, "nose_mm": 14.0, "axis": [0.74, 0.02, 14.0]}
-
-    assert "ring 6.2 mm from the tip" in reading_form.preview(about, "seen", "6.2", "", "cut")
-    assert "lambda 0.864" in reading_form.preview(about, "seen", 6.2, "", "cut")
-    for typed in ("", "15", "-1", "x"):
-        assert "not read yet" in reading_form.preview(about, "seen", typed, "", "cut")
-    assert "no ring" in reading_form.preview(about, "none", "6.2", "", "cut")
-
-
-def test_the_step_buttons_stay_on_the_nose():
-    """Half a millimetre at a time, never above the tip or below the seat; the first press begins in the middle."""
-    assert reading_form.stepped("6.2", 0.5, 14.0) == 6.7
-    assert reading_form.stepped("0.2", -0.5, 14.0) == 0.0
-    assert reading_form.stepped(13.9, 0.5, 14.0) == 14.0
-    assert reading_form.stepped("", 0.5, 14.0) == 7.0
+@pytest.mark.parametrize("missing", ["ring", "view"])
+def test_what_has_to_be_said_is_missing(missing):
+    """A form without the ring, or without what it was seen by, is refused and never a fault."""
+    with pytest.raises(BadValue, match="say of the ring"):
+        reading_form.values(EMPTY | {missing: None})
 
 
 def test_the_graph_tells_its_window():

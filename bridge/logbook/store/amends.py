@@ -200,7 +200,8 @@ def _corrected(connection: Connection, session: int, told: Mapping[str, int], wh
                 f"the order of plug {label} was lost after session {fitting.pulled}; say in which order the plugs"
                 " were then"
             )
-        _correct(connection, fitting, cylinder, why)
+        if fitting.cylinder != cylinder:  # what is as it was needs no correction
+            _correct(connection, fitting, cylinder, why)
         changed.append(fitting.id)
     return _checked(connection, changed)
 

@@ -1,4 +1,4 @@
-"""What each session leaves behind for the season: band counts, kept beside its samples and remade when they are stale.
+"""What each session leaves behind for the season (counts, pairs), kept beside its samples, remade when it is stale.
 
 A kept file says in its own column ``digest`` what it was made from: the samples' file, the bike's file, every set-up
 up to that session, the sensor's history up to it, and what reckoned it. Where that is not what stands in the logbook
@@ -42,7 +42,7 @@ class Season:
 
 
 class Kept(Store):
-    """Band counts kept for each session."""
+    """Band counts and pairs kept for each session."""
 
     def season(self, bike: str, version: str) -> Season:
         """Return what is kept of a bike's sessions.
@@ -82,6 +82,37 @@ class Kept(Store):
         marked = said.with_columns(session=pl.lit(session, pl.Int64), digest=pl.lit(digest))
         with placed(files.bands(self.folder, session)) as beside:
             marked.write_parquet(beside, compression="zstd", compression_level=3)
+
+    def samples_stamp(self, session: int) -> tuple[int, int]:
+        """Return what another file of samples would not have the same of: its size and when it was written."""
+        return _stamp(files.samples(self.folder, session))
+
+    def kept_pairs(self, session: int, digest: str) -> str | None:
+        """Return the pairs kept of a session; None where they were made from something else, or there are none.
+
+        Args:
+            session: its number.
+            digest: of all that they are made from now.
+        """
+        try:
+            said, _, document = files.pairs(self.folder, session).read_text(encoding="utf-8").partition("\n")
+        except (OSError, UnicodeDecodeError):
+            return None
+        return document if said == digest else None
+
+    def keep_pairs(self, session: int, digest: str, document: str) -> None:
+        """Keep the pairs of a session beside its samples.
+
+        Args:
+            session: its number.
+            digest: of all that they were made from, one line.
+            document: the pairs, as whoever made them reads them.
+
+        Raises:
+            DiskTrouble: the disk would not take it.
+        """
+        with placed(files.pairs(self.folder, session)) as beside:
+            beside.write_text(f"{digest}\n{document}", encoding="utf-8")
 
     def _digests(self, connection: Connection, bike_id: int, version: str) -> tuple[dict[int, str], set[str]]:
         """Return what the kept file of each session has to be made from, and the fuels that were written."""

@@ -1,8 +1,6 @@
 """Photographs of plugs, and what the tool read off them; the tuner's own reading stands apart and goes first."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
@@ -11,29 +9,7 @@ from bridge.logbook import photos, tables
 from bridge.logbook.store.base import Store, insert, now
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.logbook.store.stays import nose_of, stays_of
-from bridge.model import rules
-
-
-@dataclass(frozen=True)
-class Photo:
-    """A photograph of one plug after one session."""
-
-    id: int
-    plug: str
-    session: int
-    written: datetime
-    """UTC."""
-    file: str
-    """Name of the stripped picture in the logbook's folder of photos."""
-    sha256: str
-    """Of that file."""
-    view: str
-    nose_mm: float
-    tip: tuple[float, float] | None
-    """Where the tuner tapped the tip [px of the stored picture]; None where the tool proposed it."""
-    seat: tuple[float, float] | None
-    answer: dict[str, Any]
-    """What was read off it: the keys of the command line's answer."""
+from bridge.model import Photo, rules
 
 
 class Photos(Store):

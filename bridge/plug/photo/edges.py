@@ -142,6 +142,7 @@ def _step_over(strip: Strip, edges: Edges) -> float:
         inner = np.abs(strip.across[None, :] - (middle + sign * 0.8 * half)[:, None]).argmin(axis=1)
         outer = np.abs(strip.across[None, :] - (middle + sign * 1.2 * half)[:, None]).argmin(axis=1)
         step = strip.lightness[rows, inner] - strip.lightness[rows, outer]
-        seen = np.isfinite(step)
-        steps.append(abs(float(step[seen].mean())) if seen.any() else 0.0)
+        # the step may turn its sign on the way, where light falls unevenly
+        pieces = [piece[np.isfinite(piece)] for piece in np.array_split(step, PIECES)]
+        steps.append(float(np.mean([abs(piece.mean()) if piece.size else 0.0 for piece in pieces])))
     return min(steps)

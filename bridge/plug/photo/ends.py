@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge.plug.photo.edges import Edges
 from bridge.plug.photo.light import Array
@@ -10,6 +11,18 @@ from bridge.plug.photo.strip import Strip
 
 GAP = 0.28
 """Longest piece of the sides that may be out of sight, as behind a black ring on black, as a share."""
+END_GAP = 0.05
+"""The same near an end, where nothing as light as the nose lies behind it."""
+GOES_ON = 0.85
+"""How light the nose must be behind a gap near its end, over its lighter parts."""
+BEHIND = 0.05
+"""How far it must go on there, as a share."""
+UNCHANGED = 0.08
+"""Within which share of its lightness a surface is said to go on."""
+SIDED = 0.6
+"""How much of the usual step both sides of a row need together to be called seen."""
+LIGHT = 0.72
+"""Share of the lighter parts' lightness from which on a row is light: metal and most rings are darker."""
 
 
 @dataclass(frozen=True)
@@ -20,6 +33,14 @@ class Ends:
     last: float
     sharp: bool
     """Its surface ends there with a clear step of lightness, at both ends."""
+    sided: float
+    """Share of its sides that is seen between them."""
+    light: float
+    """Share of its length that is light, as porcelain is beside a ring."""
+    light_ends: bool
+    """Both ends are light: it does not run on over metal."""
+    level: float
+    """Lightness of the lighter parts [L*]."""
 
 
 def find_ends(strip: Strip, edges: Edges) -> Ends | None:
@@ -29,15 +50,28 @@ def find_ends(strip: Strip, edges: Edges) -> Ends | None:
         None where that is not to be seen inside the strip.
     """
     there = _sides(strip, edges)
-    rows = _longest(there, strip.along)
+    lights = _row_lights(strip, edges)
+    rows = _longest(there > SIDED, lights, strip.along)
     if rows is None:
         return None
     steps = _steps(strip, edges)
+    first = _where_it_stops(strip.along, lights, rows[0], -1.0)
+    last = _where_it_stops(strip.along, lights, rows[1], 1.0)
+    if first is None or last is None:
+        return None
+    rows = first, last
     first, sharp_first = _at_step(strip.along, steps, rows[0])
     last, sharp_last = _at_step(strip.along, steps, rows[1])
     if not 0.25 < last - first < 1.55:
         return None
-    return Ends(first, last, sharp_first and sharp_last)
+    inside = (strip.along > first) & (strip.along < last)
+    sided = float((there[inside] > SIDED).mean())
+    lights = lights[inside]
+    level = float(np.quantile(lights, 0.8))
+    light = lights > LIGHT * level
+    outer = max(1, lights.size // 7)
+    light_ends = bool(min(light[:outer].mean(), light[-outer:].mean()) > 0.5)
+    return Ends(first, last, sharp_first and sharp_last, sided, float(light.mean()), light_ends, level)
 
 
 def _sides(strip: Strip, edges: Edges) -> Array:
@@ -61,24 +95,73 @@ def _sides(strip: Strip, edges: Edges) -> Array:
     return np.asarray(0.5 * (usual[0] + usual[1]))
 
 
-def _longest(there: Array, along: Array) -> tuple[float, float] | None:
-    """Return the first and last place of the sides, from the middle outward over gaps that are not too long."""
-    good = np.flatnonzero(there > 0.6)
+def _row_lights(strip: Strip, edges: Edges) -> Array:
+    """Return the lightness of each row between the sides [L*]."""
+    middle = edges.middle(strip.along)
+    half = np.maximum(edges.half_width(strip.along), 2.0 * (strip.across[1] - strip.across[0]))
+    columns = np.abs(strip.across[None, :] - middle[:, None]) < 0.8 * half[:, None]
+    rows = np.nanmedian(np.where(columns, np.nan_to_num(strip.lightness), np.nan), axis=1)
+    return np.asarray(rows)
+
+
+def _longest(sided: NDArray[np.bool_], lights: Array, along: Array) -> tuple[float, float] | None:
+    """Return the first and last place of the sides, from the middle outward over gaps that are not too long.
+
+    Near the ends only what is as light as the rest lies behind a gap: there the electrode and the shell have
+    straight sides too.
+    """
+    good = np.flatnonzero(sided)
     inside = good[(along[good] > 0.2) & (along[good] < 0.8)]
     if inside.size == 0:
         return None
-    last = first = int(inside[inside.size // 2])
-    for i in good[good > last]:
-        if along[i] - along[last] > (GAP if along[last] < 0.75 else 0.05):
-            break
-        last = int(i)
-    for i in good[good < first][::-1]:
-        if along[first] - along[i] > (GAP if along[first] > 0.25 else 0.05):
-            break
-        first = int(i)
-    if first <= 1 or last >= along.size - 2:
-        return None  # it runs out of the strip
-    return float(along[first]), float(along[last])
+    middle = int(inside[inside.size // 2])
+    level = float(np.quantile(lights[inside], 0.8))
+    goes_on = _runs(sided & (lights > GOES_ON * level), max(3, round(BEHIND / (along[1] - along[0]))))
+    ends = []
+    for rows, outward in ((good[good < middle][::-1], -1.0), (good[good > middle], 1.0)):
+        reached = middle
+        for i in rows:
+            far = outward * (along[reached] - 0.5) > 0.25
+            gap = abs(along[i] - along[reached])
+            if gap > (END_GAP if far and not goes_on[i] else GAP):
+                if far and gap <= GAP:
+                    continue
+                break
+            reached = int(i)
+        ends.append(float(along[reached]))
+    # where it runs out of the strip, the next look is laid along more of it
+    return ends[0], ends[1]
+
+
+def _where_it_stops(along: Array, lights: Array, end: float, outward: float) -> float | None:
+    """Return the end, moved on while the surface goes on unchanged; None where it never stops in sight.
+
+    Where the background turns as light as the nose, the sides are lost before the nose ends.
+    """
+    near = (outward * (end - along) > 0.03) & (outward * (end - along) < 0.1)
+    about = np.abs(along - end - 0.015 * outward) < 0.045
+    if not near.any() or not about.any():
+        return end
+    inside = float(np.median(lights[near]))
+    same = np.abs(lights - inside) < UNCHANGED * inside
+    if not same[about].all():
+        return end
+    beyond = np.flatnonzero(~same & (outward * (along - end) > 0.0))
+    if beyond.size == 0:
+        return None
+    at = int(beyond[0] if outward > 0 else beyond[-1])
+    near_by = max(1, round(0.02 / (along[1] - along[0])))
+    around = lights[max(at - near_by, 0)], lights[min(at + near_by, lights.size - 1)]
+    if abs(around[1] - around[0]) < UNCHANGED * inside:
+        return None  # it fades, as a background does: nothing ends there
+    return float(along[at])
+
+
+def _runs(rows: NDArray[np.bool_], least: int) -> NDArray[np.bool_]:
+    """Return the rows that belong to runs of at least so many."""
+    from scipy import ndimage  # noqa: PLC0415  # start-up
+
+    return np.asarray(ndimage.binary_opening(rows, structure=np.ones(least)))
 
 
 def _steps(strip: Strip, edges: Edges) -> Array:

@@ -18,6 +18,10 @@ WORTH_FOLLOWING = 8.0
 """Strength from which on a dip's course over the width is looked at."""
 AN_END = 6.0
 """Step of lightness that shows where the nose ends [L*]."""
+END_SD = 0.005
+"""How well such a step is placed, as a share of the nose's length (from rendered pictures)."""
+LEANS = 0.6, 0.4
+"""How much of a ring's bow is the nose's lean, before the seat's end is looked at, and its standard deviation."""
 
 
 @dataclass(frozen=True)
@@ -91,19 +95,59 @@ def _freed_from_lean(nose: Unrolled, edges: Edges, dip: Dip, arc: Arc) -> tuple[
     return middle, float(np.sqrt(dip.sd**2 + (share_sd * arc.bow) ** 2 + (share * arc.bow_sd) ** 2))
 
 
-def _from_outline(nose: Unrolled, edges: Edges, dip: Dip, arc: Arc) -> tuple[float, float]:  # noqa: ARG001
-    # the same arguments as _freed_from_lean
+def _from_outline(nose: Unrolled, edges: Edges, dip: Dip, arc: Arc) -> tuple[float, float]:
     """Return the middle as a depth along the axis where the points are on the outline, and its standard error.
 
     The outline was taken at seven tenths of the half width. There the tip's end reaches out whichever way the
-    nose leans (its face, or its near side), and the seat's runs as the ring does.
+    nose leans (its face, or its near side), and the seat's runs as the ring does. Where the seat's end runs
+    straight, the nose does not lean: the ring is bowed by itself, and its middle is where it is seen.
     """
     half = edges.half_width(np.array([0.0, dip.middle, 1.0]))
     out = float(np.sqrt(1.0 - 0.7**2))
     tip = out * abs(arc.bow) * float(half[0] / half[1])
     seat = 1.0 + out * arc.bow * float(half[2] / half[1])
-    middle = (dip.middle - arc.bow - tip) / (seat - tip)
-    return middle, float(np.sqrt(dip.sd**2 + (0.3 * arc.bow) ** 2 + (0.5 * arc.bow_sd) ** 2))
+    leaning = (dip.middle - arc.bow - tip) / (seat - tip)
+    share, share_sd = _seat_bowed(nose, arc.bow * float(half[2] / half[1]))
+    middle = dip.middle + share * (leaning - dip.middle)
+    lean_sd = share_sd * (leaning - dip.middle)
+    return middle, float(
+        np.hypot(np.hypot(dip.sd, lean_sd), share * np.hypot(0.45 * arc.bow, 0.5 * arc.bow_sd))
+    )
+
+
+def _seat_bowed(nose: Unrolled, bow: float) -> tuple[float, float]:
+    """Return how much the seat's end is bowed against what a lean would make of it, and how sure that is."""
+    inner = _seat_end(nose, np.abs(nose.around) < 0.3, abs(bow))
+    outer = _seat_end(nose, np.abs(np.abs(nose.around) - 0.75) < 0.1, abs(bow))
+    if inner is None or outer is None:
+        return LEANS
+    expected = bow * (float(np.sqrt(1.0 - 0.15**2)) - float(np.sqrt(1.0 - 0.75**2)))
+    if abs(expected) < 1e-4:
+        return LEANS
+    share, sd = (inner - outer) / expected, END_SD / abs(expected)
+    weight = LEANS[1] ** 2 / (LEANS[1] ** 2 + sd**2)
+    mean = LEANS[0] + weight * (float(np.clip(share, -0.5, 1.5)) - LEANS[0])
+    return float(np.clip(mean, 0.0, 1.0)), float(LEANS[1] * np.sqrt(1.0 - weight))
+
+
+def _seat_end(nose: Unrolled, columns: NDArray[np.bool_], reach: float) -> float | None:
+    """Return where lightness steps at the seat over these columns, or None where that is not to be seen."""
+    from scipy import ndimage  # noqa: PLC0415  # start-up
+
+    values = nose.values[:, columns]
+    values = values[:, np.isfinite(values).mean(axis=0) > 0.9]
+    if values.shape[1] < 2:
+        return None
+    pitch = float(nose.along[1] - nose.along[0])
+    light = np.median(np.nan_to_num(np.exp(values) - 16.0), axis=1)
+    slope = np.abs(ndimage.gaussian_filter1d(light, max(0.008 / pitch, 0.8), order=1))
+    slope = slope * 0.03 / pitch * (np.abs(nose.along - 1.0) < 0.03 + reach)
+    best = int(slope.argmax())
+    if slope[best] < AN_END or best in (0, slope.size - 1):
+        return None
+    # between rows by the slope's weight about its peak
+    near = slice(max(best - 2, 0), best + 3)
+    return float(np.average(nose.along[near], weights=slope[near]))
 
 
 def _taps_on_axis(nose: Unrolled, edges: Edges, dip: Dip, arc: Arc) -> tuple[float, float]:

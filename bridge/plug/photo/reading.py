@@ -11,6 +11,7 @@ from bridge.plug.photo.measure import Measured, measure
 from bridge.plug.photo.result import PhotoReading, Seen
 from bridge.plug.photo.ring import DEEPEST, Dip
 from bridge.plug.photo.strip import Point
+from bridge.plug.photo.taper import EXCHANGED, exchanged
 
 View = Literal["cut", "magnifier"]
 
@@ -32,6 +33,8 @@ UNSURE_END = 0.17
 """Share at both ends in which no ring is claimed where the tool has proposed them itself."""
 OWN_TAPS = 0.92
 """How often tip and seat as proposed were near the true ones (from rendered pictures)."""
+UPPER_IS_TIP = 0.8
+"""How often the upper end is the tip where both look alike (common practice, no source)."""
 CLOSE_BY = 0.02
 """Change of scale over the nose's length in a picture from an arm's length (closed form: 14 mm that lean by 10
 degrees, seen from 120 mm), as a standard uncertainty."""
@@ -70,6 +73,8 @@ def read_photo(  # noqa: PLR0913  # what a person says of a picture
     if tip is None or seat is None:
         return _read_proposed(pixels, nose_mm, view)
     if view == "cut":
+        if exchanged(pixels, tip, seat):
+            return PhotoReading("cannot tell", 0.0, (EXCHANGED,), nose_mm, view, tip, seat, proposed=False)
         found = measure(pixels, tip, seat)
         return _judged(found, nose_mm, view, tip, seat, proposed=False, tap_sd=TAP_SD)
     assert rim_mm is not None  # check_taps asked for it
@@ -141,7 +146,14 @@ def _read_proposed(pixels: NDArray[Any], nose_mm: float, view: View) -> PhotoRea
         # an electrode or a rim that was taken for a part of the nose looks like a ring there
         words = "something dark lies so near an end of the nose that the ends must be tapped: give --tip and --seat"
         return _no_answer(nose_mm, view, words)
-    return _judged(measured, nose_mm, view, found.tip, found.seat, proposed=True, tap_sd=found.sd)
+    answer = _judged(measured, nose_mm, view, found.tip, found.seat, proposed=True, tap_sd=found.sd)
+    if not found.by_convention or answer.ring != "seen":
+        return answer
+    return _with(
+        answer,
+        confidence=answer.confidence * UPPER_IS_TIP,
+        because=("both ends look alike, so the upper one was taken for the tip: check that", *answer.because),
+    )
 
 
 def _no_answer(nose_mm: float, view: View, because: str) -> PhotoReading:

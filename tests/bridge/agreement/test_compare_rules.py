@@ -85,7 +85,8 @@ def test_the_limits_stand_in_the_answer():
 
 def test_what_else_was_seen_comes_with_its_caution():
     """Programs and people both get what it may indicate and what not to do about it."""
-    found = both(glaze=True, strap_mark=0.5)
+    seen = {"glaze": True, "strap_mark": 0.5}
+    found = compare(RUN, [life(RUN, n, state="cleaned", seen=reading(f"A{n}", **seen)) for n in (1, 2)])
     evidence = found.to_json()["cylinders"][0]["evidence"]
     words, every = " ".join(found.in_words()), " ".join(found.in_words(rules=True))
 

@@ -12,6 +12,7 @@ from bridge.cli.demo import SAMPLES, build
 from bridge.errors import BadValue
 
 AGREE, USED, LEAK, ROLLED_IN, DAMAGED, DYNO, ORDER_LOST = range(1, 8)
+JOINT = 14
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +42,7 @@ def test_the_season_has_two_and_four_strokes_one_cylinder_and_two(demo):
 
     assert {b["strokes"] for b in bikes} == {2, 4}
     assert {b["cylinders"] for b in bikes} == {1, 2}
-    assert len(sessions) == 7
+    assert len(sessions) == 14
     assert {s["kind"] for s in sessions} == {"practice", "dyno", "road"}
     assert all(s["state"] == "sealed" for s in sessions)
 
@@ -96,6 +97,23 @@ def test_one_dynamometer_day(demo):
     assert one["verdict"] != "agree"
 
 
+def test_one_joint_that_came_loose_departs_from_the_bikes_own_history(demo):
+    """The last session's cylinder 1 reads lean against all others, an air leak leads, and its neighbour agrees."""
+    one, two = cylinders(demo, JOINT)
+
+    assert (one["verdict"], two["verdict"]) == ("ring richer", "agree")
+    assert one["departure"]["high"] < 0.0
+    assert one["causes"][0]["cause"] == "air leak before the sensor"
+    assert one["next_test"]["test"] == "leak check"
+
+
+def test_every_promise_of_the_season_was_kept(demo):
+    """Four changes of jets with their promises, each held against the next session."""
+    promises = demo.ok("todo", "list", "--bike", "Saltmarsh twin")["promises"]
+
+    assert [one["how"] for one in promises] == ["as promised"] * 4
+
+
 def test_one_tray_dropped(demo):
     """An order lost keeps the readings and takes them from their cylinders."""
     assert all("order" in c["invalid_because"] for c in cylinders(demo, ORDER_LOST))
@@ -127,7 +145,7 @@ def test_building_again_keeps_what_stands(demo_folder):
     """A demo that stands is not built anew, so that what was tried in it stays."""
     before = (demo_folder / "logbook.sqlite").stat().st_mtime_ns
 
-    assert build(demo_folder) == 7
+    assert build(demo_folder) == 14
     assert (demo_folder / "logbook.sqlite").stat().st_mtime_ns == before
 
 

@@ -10,6 +10,7 @@ from bridge.cli.parser import build
 COMMANDS = [
     "demo", "serve", "pin", "ports", "emulate", "record", "recover", "import", "export", "sessions", "mark",
     "bike", "setup", "plug", "sensor", "gas", "fuel", "air", "bands", "compare",
+    "agreement", "todo", "pulls",
 ]  # fmt: skip  # a list of words reads best in lines
 
 

@@ -318,3 +318,18 @@ def test_words_of_a_reading_that_cannot_stand(book, field):
     with pytest.raises(BadValue, match=f"{field.replace('_', ' ')}.*U\\+001B"):
         book.logbook.read("A1", session=session, ring_mm=6.0, **{field: "tan\x1b[0m"})
     assert book.logbook.readings(session) == []
+
+
+@pytest.mark.parametrize("label", ["B=2", " B2", "B2 "])
+def test_a_new_label_that_reads_as_something_else_is_refused(book, label):
+    """A '=' would be a cylinder elsewhere, and blanks around a label cannot be seen."""
+    session = book.ride()
+    with pytest.raises(BadValue, match="write it without"):
+        book.logbook.fit(label, cylinder=1, session=session, state="new")
+
+
+@pytest.mark.parametrize("sd_mm", [0.0, 1e-9, 41.0, float("nan")])
+def test_a_scale_stated_finer_than_an_eye_can_tell_is_refused(book, sd_mm):
+    """Nobody knows where a ring should sit to a thousandth of a millimetre."""
+    with pytest.raises(BadValue, match="than an eye can tell"):
+        book.logbook.state_scale("Chalk Pit 400", depth_mm=6.0, sd_mm=sd_mm, lambda_=0.87)

@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from bridge.model import PartState
+from bridge.model.reading_limits import ReadingLimits
 from bridge.plug.exposure import MEMORY_S, measured
 from bridge.plug.lived import live_through
 from tests.virtual_runs import BIKE, life, run_of, virtual_run
@@ -72,6 +73,18 @@ def test_the_last_full_throttle_counts_most():
 
     assert found.mean == pytest.approx((0.80 * old + 0.90) / (old + 1.0), abs=2e-3)
     assert found.mean > 0.85
+
+
+def test_how_long_a_nose_remembers_is_a_setting_of_the_bike():
+    """With a memory of ten minutes two straights 70 s apart count nearly alike (closed form)."""
+    bike = BIKE.model_copy(update={"reading": ReadingLimits(memory_s=600.0)})
+    run = replace(ridden(full(10, 0.80), part(60), full(10, 0.90), part(5)), bike=bike)
+    found = measured(life(run))
+    old = np.exp(-70.0 / 600.0)
+
+    assert found.memory_s == 600.0
+    assert found.mean == pytest.approx((0.80 * old + 0.90) / (old + 1.0), abs=2e-3)
+    assert found.mean < 0.86
 
 
 def test_age_is_running_time():

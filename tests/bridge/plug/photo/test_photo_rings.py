@@ -28,8 +28,8 @@ def test_a_deeper_ring_is_read_deeper():
 
 
 def test_turned_taps_read_from_the_other_end():
-    """Depth counts from what was tapped as the tip: with the taps changed over, it is the nose less the depth."""
-    picture = render(replace(PLAIN, ring=Ring(5.0)))
+    """Depth counts from what was tapped as the tip: on a nose as wide at both ends it is the nose less the depth."""
+    picture = render(replace(PLAIN, ring=Ring(5.0), tip_radius_mm=2.7, seat_radius_mm=2.7))
     turned = read_photo(picture.pixels, nose_mm=14.0, tip=picture.seat, seat=picture.tip)
 
     assert turned.ring_depth_mm == pytest.approx(9.0, abs=0.3)

@@ -1,0 +1,20 @@
+"""The two methods over a season."""
+
+from bridge.agreement.season.filters import Filters
+from bridge.agreement.season.gather import About, Gathered, SeasonPair, kept_pairs
+from bridge.agreement.season.points import Absolute, Point
+from bridge.agreement.season.result import Season, season
+from bridge.agreement.season.statement import season_statement
+
+__all__ = [
+    "About",
+    "Absolute",
+    "Filters",
+    "Gathered",
+    "Point",
+    "Season",
+    "SeasonPair",
+    "kept_pairs",
+    "season",
+    "season_statement",
+]

@@ -1,0 +1,189 @@
+"""The best mixture: power against measured lambda over several jets, at equal revs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from bridge.errors import BadValue
+from bridge.pulls.alike import why_not
+from bridge.pulls.result import Pull, Pulls
+from bridge.pulls.top import Top, top_of
+
+DEGREES = (2, 3)
+"""A parabola, or a cubic where the points ask for one: rich of the top power falls slower than lean of it."""
+_FEWEST_JETS = 3
+_LEAST_RANGE = 0.02
+"""With lambda spread over less than this nothing is asked [1]."""
+_SAME_JET = 0.004
+"""Mean lambdas of sessions this near count as one mixture tried [1]."""
+_NEAR_STEPS = 1.0
+
+
+@dataclass(frozen=True)
+class Point:
+    """One pull at the engine speed asked for."""
+
+    session: int
+    pull: int
+    lambda_: float
+    power_kw: float
+    left_out: str | None
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best mixture at one engine speed."""
+
+    rpm: float
+    points: tuple[Point, ...]
+    corrected_by: str | None
+    best_lambda: float | None
+    """Where the curve is greatest within what was tried [1]; None without a curve."""
+    low: float | None
+    """Ends of its 95 % interval [1]; None where what was tried does not bound it."""
+    high: float | None
+    at_edge: bool
+    """The best is, or may well be, beyond what was tried."""
+    power_kw: float | None
+    """Of the curve at its top [kW]."""
+    flat_from: float | None
+    """Between these power stays within 1 % of its top [1]."""
+    flat_to: float | None
+    top: Top | None
+    statement: str
+    notes: tuple[str, ...]
+
+
+def best(sessions: Sequence[Pulls], rpm: float) -> Best:
+    """Return the best mixture of a bike at an engine speed.
+
+    Args:
+        sessions: of one bike and one engine build, with different jets.
+        rpm: where power and lambda are compared [1/min].
+
+    Raises:
+        BadValue: no session has a pull with power and lambda there.
+    """
+    pulls = [pull for one in sessions for pull in one.pulls]
+    corrected = {pull.corrected.by.name if pull.corrected.by else None for pull in pulls}
+    by = next(iter(corrected)) if len(corrected) == 1 else None
+    notes = []
+    if len(corrected) > 1:
+        notes.append(
+            "not all runs could be corrected by one standard, so all stand as measured, in the air of each"
+        )
+    points = _points(pulls, rpm, "power_kw" if by else "power_measured_kw")
+    kept = [point for point in points if point.left_out is None]
+    if not kept:
+        why = "; ".join(dict.fromkeys([p.left_out for p in points if p.left_out]))
+        missing = next((one.means.why_not for one in sessions if one.means.why_not), "")
+        raise BadValue(
+            f"there is no pull with power and lambda at {rpm:g} rpm: {why or missing or 'no pull was found'}"
+        )
+    notes += [f"session {p.session}, pull {p.pull} is left out: {p.left_out}" for p in points if p.left_out]
+    values = np.array([point.lambda_ for point in kept])
+    of = np.array([point.session for point in kept])
+    jets = _jets(values, of)
+    if jets < _FEWEST_JETS or float(np.ptp(values)) < _LEAST_RANGE or len(kept) < _FEWEST_JETS + 2:
+        said = (
+            f"No claim at {rpm:g} rpm: {len(kept)} pulls with {jets} mixtures from lambda {values.min():.3f} to"
+            f" {values.max():.3f}; it takes {_FEWEST_JETS} jets over at least {_LEAST_RANGE:g} and"
+            f" {_FEWEST_JETS + 2} pulls."
+        )
+        return Best(
+            rpm, points, by, None, None, None, at_edge=False, power_kw=None, flat_from=None, flat_to=None,
+            top=None, statement=said, notes=tuple(notes),
+        )  # fmt: skip
+    top = top_of(values, np.array([point.power_kw for point in kept]), degrees=DEGREES, groups=of)
+    notes.append(
+        "lambda is this sensor's own: an error that it always has shifts the best by as much, and cancels when the"
+        " same sensor tunes to it"
+    )
+    at = top.place if top.place is not None else float(top.x[int(np.argmax(top.y))])
+    return Best(
+        rpm,
+        points,
+        by,
+        at,
+        top.low,
+        top.high,
+        top.at_edge,
+        top.value,
+        top.flat_from,
+        top.flat_to,
+        top,
+        _statement(rpm, at, top),
+        tuple(notes),
+    )
+
+
+def _points(pulls: Sequence[Pull], rpm: float, column: str) -> tuple[Point, ...]:
+    points = []
+    for pull, reason in zip(pulls, why_not(pulls, whole_span=False), strict=True):
+        power, mixture = _at(pull, rpm, column), _at(pull, rpm, "lambda")
+        missed = [name for name, value in (("power", power), ("lambda", mixture)) if value is None]
+        why = reason or (f"it has no {' and no '.join(missed)} at {rpm:g} rpm" if missed else None)
+        missing = float("nan")
+        points.append(
+            Point(
+                pull.session,
+                pull.number,
+                missing if mixture is None else mixture,
+                missing if power is None else power,
+                why,
+            )
+        )
+    return tuple(points)
+
+
+def _at(pull: Pull, rpm: float, column: str) -> float | None:
+    """Return a curve's value at an engine speed: the mean of the steps within one of it."""
+    if column not in pull.curve.columns:
+        return None
+    known = pull.curve.filter(pl.col(column).is_not_null())
+    if known.height < 2:
+        return None
+    speeds = known["rpm"].to_numpy()
+    step = float(np.min(np.diff(speeds)))
+    if not speeds[0] <= rpm <= speeds[-1]:
+        return None
+    # a straight line through the nearest steps, so that a steep curve is not told off its place
+    near = np.abs(speeds - rpm) <= (_NEAR_STEPS + 0.5) * step
+    if near.sum() < 2:
+        return float(np.interp(rpm, speeds, known[column].to_numpy()))
+    line = np.polynomial.Polynomial.fit(speeds[near], known[column].to_numpy()[near], 1)
+    return float(line(rpm))
+
+
+def _jets(
+    values: np.ndarray[tuple[int], np.dtype[np.float64]], of: np.ndarray[tuple[int], np.dtype[np.int64]]
+) -> int:
+    """Return how many mixtures were tried: sessions' means that are apart."""
+    means = np.sort([values[of == session].mean() for session in np.unique(of)])
+    return 1 + int(np.count_nonzero(np.diff(means) > _SAME_JET))
+
+
+def _statement(rpm: float, at: float, top: Top) -> str:
+    tried = f"lambda {top.x[0]:.3f} to {top.x[-1]:.3f}"
+    if top.low is None and top.high is None:
+        return (
+            f"No best is shown at {rpm:g} rpm: over {tried} power changes too little, beside its scatter, to tell"
+            " where it is greatest."
+        )
+    if top.at_edge:
+        way = "leaner" if top.edge == "high" else "richer"
+        care = (
+            " Leaner is where engines break: one jet at a time, and not without a clean plug."
+            if way == "leaner"
+            else ""
+        )
+        return (
+            f"At {rpm:g} rpm the most power is at the {way} edge of what was tried ({tried}): the best may lie beyond"
+            f" {at:.3f}, and is not told.{care}"
+        )
+    return (
+        f"At {rpm:g} rpm power is greatest at lambda {at:.3f}, {top.low:.3f} to {top.high:.3f} (95 %); within 1 % of it"
+        f" from {top.flat_from:.3f} to {top.flat_to:.3f}."
+    )
