@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bridge.agreement.verdict import open_interval
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -43,8 +45,8 @@ def say_departure(found: Difference, departed: Departed) -> str:
         )
     if found.verdict == "cannot say":
         return (
-            f"Cannot say {by}: the difference of {found.difference:+.3f} lambda ({low:+.3f} to {high:+.3f}, 95 %"
-            f" interval) is neither surely there nor surely inside ±{found.margin:g}."
+            f"Cannot say {by}: the difference of {found.difference:+.3f} lambda ({open_interval(found)}) is neither"
+            f" surely there nor surely inside ±{found.margin:g}."
         )
     side = "leaner" if found.difference > 0.0 else "richer"
     inner, outer = sorted((abs(low), abs(high)))

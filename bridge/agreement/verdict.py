@@ -35,6 +35,22 @@ class Difference:
     budget: Budget | None
 
 
+def open_interval(found: Difference) -> str:
+    """Return the interval that leaves a difference open, in words: the 99 % one where the 95 % one leaves out zero.
+
+    Args:
+        found: a difference with two sides that neither agrees nor is surely there.
+    """
+    assert found.difference is not None
+    assert found.budget is not None
+    low, high = (found.difference + end for end in found.budget.interval(0.95))
+    share = 95
+    if low > 0.0 or high < 0.0:
+        low, high = (found.difference + end for end in found.budget.interval(0.99))
+        share = 99
+    return f"{low:+.3f} to {high:+.3f}, {share} % interval"
+
+
 def nothing_to_say(margin: float) -> Difference:
     """Return the answer where there is nothing to compare."""
     return Difference(None, None, None, "cannot say", margin, None)

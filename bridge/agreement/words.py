@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 
-from bridge.agreement.verdict import Difference
+from bridge.agreement.verdict import Difference, open_interval
 from bridge.model import Bike, PlugLife
 from bridge.plug.evidence import EVIDENCE, evidence_of, stops_leaner
 from bridge.plug.exposure import Measured
@@ -186,7 +186,7 @@ def _two_sided(found: Difference) -> str:
                 f" {high:.3f} (95 % interval); {doubt}."
             )
         return (
-            f"Cannot say: a difference of {difference:+.3f} lambda ({low:+.3f} to {high:+.3f}, 95 % interval)"
+            f"Cannot say: a difference of {difference:+.3f} lambda ({open_interval(found)})"
             f" is neither surely there nor surely inside ±{found.margin:g}; {doubt}."
         )
     side = "leaner" if difference > 0.0 else "richer"

@@ -47,7 +47,7 @@ def _cylinder(result: CylinderResult, picture: Picture) -> Component:
     nose = nose_of(result)
     return html.Section(
         [
-            html.H3([html.Span(f"Cylinder {result.cylinder}", className="which"), headline(result) + "."]),
+            html.H3([html.Span(_which(result), className="which"), headline(result) + "."]),
             # one cell of the grid that keeps the cylinders' parts on the same lines
             html.Div(
                 [
@@ -61,6 +61,13 @@ def _cylinder(result: CylinderResult, picture: Picture) -> Component:
         ],
         className="cylinder" + ("" if result.validity.valid else " does-not-count"),
     )
+
+
+def _which(result: CylinderResult) -> str:
+    """Return whose column it is: of a plug whose order was lost only the sensor is this cylinder's."""
+    if result.life is not None and result.life.fitting.order_lost:
+        return f"Sensor of cylinder {result.cylinder}; the plug came from nobody knows where"
+    return f"Cylinder {result.cylinder}"
 
 
 def _plug(result: CylinderResult) -> str:

@@ -3,6 +3,7 @@
 import json
 
 from bridge.model import Photo
+from bridge.plug.beside_eye import apart
 from bridge.plug.photo.result import LIMITS, YOURS_WINS
 from dashboard.components.markup import choice_field, element, number_field, said
 from dashboard.components.parts import as_sentence
@@ -20,9 +21,14 @@ _VIEWS = (("cut", "shell cut away"), ("magnifier", "down its mouth"))
 def markup(hand: AtHand) -> str:
     """Return the part of the form for photographs, with those that are kept already."""
     kept = [_kept(photo) for photo in hand.photos]
+    differ = apart(hand.life.reading, hand.photos)
     return element(
         "details",
-        said("summary", f"Photograph{f': {len(kept)} kept' if kept else ''}"),
+        said(
+            "summary",
+            f"Photograph{f': {len(kept)} kept' if kept else ''}{', your eye differs' if differ else ''}",
+        ),
+        *(said("p", as_sentence(words), class_="caution-line") for words in differ),
         said("p", STRIPPED, class_="quiet hint"),
         element(
             "div",

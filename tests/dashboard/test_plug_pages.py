@@ -4,6 +4,7 @@ import asyncio
 import json
 import re
 from dataclasses import replace
+from datetime import UTC, datetime
 from html import unescape
 
 import pytest
@@ -12,11 +13,11 @@ from dash import Dash
 
 from bridge.errors import UnknownThing
 from bridge.logbook import Logbook
-from bridge.model import Bike
+from bridge.model import Bike, Photo
 from bridge.model.rules import RING_SD_MM
 from bridge.plug.evidence import EVIDENCE, evidence_of
 from bridge.plug.rules import RULES
-from dashboard.components import judged, meanings, reading_form, story
+from dashboard.components import judged, meanings, photo_form, reading_form, story
 from dashboard.components.findings import section
 from dashboard.data import Source
 from dashboard.figures import choices
@@ -369,3 +370,16 @@ def test_a_script_in_a_label_stays_words(logbook_folder):
     assert drawings
     assert any("alert(1)" in svg for svg in drawings)
     assert not any("<script" in svg for svg in drawings)
+
+
+@pytest.mark.parametrize(("picture_mm", "differs"), [(9.8, True), (6.9, False)])
+def test_a_picture_that_differs_from_the_eye_is_said_where_it_is_kept(hand, picture_mm, differs):
+    """The eye read 6.8 mm: a picture of 9.8 is told beside the photographs, one of 6.9 is not."""
+    answer = {"ring": "seen", "ring_depth_mm": picture_mm, "ring_depth_sd_mm": 0.2, "confidence": 0.9}
+    photo = Photo(
+        1, "B1", 1, datetime(2026, 5, 14, tzinfo=UTC), "a.png", "0" * 64, "cut", 14.0, None, None, answer
+    )
+    text = photo_form.markup(replace(hand, photos=(photo,)))
+
+    assert ("Eye and picture differ" in text) is differs
+    assert ("your eye differs" in text) is differs

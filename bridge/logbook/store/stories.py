@@ -1,5 +1,6 @@
 """The whole life of a plug: put in the box, cleaned, scrapped, and all that happened to it told in order."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -142,9 +143,11 @@ class Stories(Store):
         return sorted(stories, key=_rank)
 
 
-def _rank(story: PlugStory) -> tuple[int, str, str, str]:
+def _rank(story: PlugStory) -> tuple[int, str, str, list[str]]:
     place = 0 if story.state.startswith("in cyl") else 2 if story.state == "scrapped" else 1
-    return place, story.bike or "" if place == 0 else "", story.state if place == 0 else "", story.label
+    # as a person counts: S2 before S10
+    label = [part.zfill(12) if part.isdigit() else part for part in re.split(r"([0-9]+)", story.label)]
+    return place, story.bike or "" if place == 0 else "", story.state if place == 0 else "", label
 
 
 def _known(connection: Connection, label: str) -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bridge.agreement.verdict import judge_difference, judge_leaner_than, judge_richer_than
+from bridge.agreement.verdict import judge_difference, judge_leaner_than, judge_richer_than, open_interval
 from bridge.budget import Budget, Component
 
 MARGIN = 0.03
@@ -96,3 +96,14 @@ def test_the_rates_hold_with_a_doubt_estimated_from_few_readings():
 
     assert at_margin.count("agree") / len(at_margin) <= 0.06
     assert (at_zero.count("ring richer") + at_zero.count("ring leaner")) / len(at_zero) <= 0.0145
+
+
+def test_what_leaves_a_difference_open_is_shown():
+    """A 95 % interval without zero is not sure enough for a verdict, so the 99 % one that holds it is told."""
+    open_ = judge_difference(0.05, Budget((Component("all of it", 0.023, "invented"),)), 0.03)
+    wide = judge_difference(0.01, Budget((Component("all of it", 0.023, "invented"),)), 0.03)
+
+    assert open_.verdict == wide.verdict == "cannot say"
+    assert open_.low > 0.0
+    assert open_interval(open_) == "-0.009 to +0.109, 99 % interval"
+    assert open_interval(wide) == "-0.035 to +0.055, 95 % interval"

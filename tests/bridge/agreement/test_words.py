@@ -34,7 +34,9 @@ def test_a_sentence_says_the_verdict_and_its_interval(difference, sd):
     assert ("reads leaner" in sentence) is (found.verdict == "ring leaner")
     assert ("reads richer" in sentence) is (found.verdict == "ring richer")
     figures = [abs(float(text)) for text in re.findall(r"[+-]?\d+\.\d{3}", sentence)]
-    for offset in found.budget.interval(0.90 if found.verdict == "agree" else 0.95):
+    share = next(share for share in (0.90, 0.95, 0.99) if f"{share:.0%}".replace("%", " %") in sentence)
+    assert (share == 0.90) is (found.verdict == "agree")
+    for offset in found.budget.interval(share):
         end = found.difference + offset
         assert min(abs(abs(end) - figure) for figure in figures) < 0.0006
 

@@ -183,3 +183,9 @@ def test_the_hours_of_a_tray_grow_with_the_sessions(book):
         (1, (one, two)),
     ]
     assert book.logbook.tray(one)[0].sessions == (one,)
+
+
+def test_plugs_stand_as_a_person_counts_them(book):
+    """A2 comes before A10, and a label without a number keeps its place in the alphabet."""
+    book.logbook.new_plugs(["A10", "A2", "B", "A1"])
+    assert [story.label for story in book.logbook.plugs()] == ["A1", "A2", "A10", "B"]
