@@ -31,7 +31,7 @@ class Compared(Opened):
     def _compare(self, logbook: Logbook, run: Run) -> tuple[Comparison, tuple[PlugLife, ...]]:
         """Return what a session's two methods say, by its bike's other sessions too."""
         lives = self._lives(logbook, run)
-        statements = tuple(logbook.statements(run.bike.name)) if run.bike else ()
+        statements = self._words(logbook, run)
         alone = self._compared(logbook, run, lives, statements)
         if run.bike is None:
             return alone, lives

@@ -42,6 +42,7 @@ AMEND, AMEND_FIELD = "amend", "amend-field"
 # a plug's own page, the box, the labels
 LABEL = "label-of-plug"
 STORY, STORY_SAVED, STORY_MESSAGE = "plug-story", "story-saved", "story-message"
+TELLING = "plug-telling"
 CLEAN, SCRAP, KEEP, LIFE_NOTE = "clean-button", "scrap-button", "keep-button", "life-note"
 JUDGED, JUDGED_SESSION, TRAY_JUDGED = "judged", "judged-session", "tray-judged"
 SCALE, SCALE_BIKE = "ring-scale", "bike-of-scale"
@@ -49,16 +50,17 @@ BOX, NEW_PLUGS, NEW_LABELS, BOX_MESSAGE = "box", "new-plugs-button", "new-labels
 SHEET, WHICH_LABELS, LABELS_HOST = "label-sheet", "which-labels", "labels-host"
 
 # a bike's season
-SEASON, SEASON_BODY, SEASON_FILTERS, SEASON_FILTER = (
+SEASON, SEASON_BODY, SEASON_FILTERS, SEASON_FILTER, SEASON_SHOWN = (
     "season",
     "season-body",
     "season-filters",
     "season-filter",
+    "season-shown",
 )
 
 # pulls
 PULLS, PULLS_BODY, PULL_FIGURE, PULL_CHOSEN = "pulls", "pulls-body", "pull-figure", "pull-chosen"
-PULLS_CORRECT, PULLS_TARGET, PULLS_PRINT = "pulls-correct", "pulls-target", "pulls-print"
+PULLS_CORRECT, PULLS_TARGET, PULL_KEPT = "pulls-correct", "pulls-target", "pull-kept"
 PULLS_BIKE, PULLS_CHOICE, PULLS_BEFORE, PULLS_AFTER, PULLS_GAIN = (
     "pulls-bike",
     "pulls-choice",
@@ -74,7 +76,7 @@ TASK_FIELD, TASK_DONE, TASK_TEST, TASK_TEST_WORDS = "task-field", "task-done", "
 
 # sensor and exhaust gas
 KNOWN = "known-of-sensors"
-EVENT, EVENT_WHAT, EVENT_MESSAGE, EVENT_FIELDS = "event-button", "event-what", "event-message", "event-fields"
+EVENT, EVENT_MESSAGE, EVENT_FIELDS = "event-button", "event-message", "event-fields"
 GAS, GAS_MESSAGE = "gas-button", "gas-message"
 EVENT_FIELD, GAS_FIELD = "event-field", "gas-field"
 

@@ -51,6 +51,7 @@ class PlugData(Compared):
                 plug_type=bike.plug.type,
                 nose_mm=bike.plug.nose_mm,
                 build=build,
+                strokes=bike.strokes,
             )
         return ScalePicture(name, made, found.left_out)
 

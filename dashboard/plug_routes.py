@@ -9,7 +9,7 @@ import json
 import math
 import re
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import Any, cast
 
 from fastapi import FastAPI, Request
@@ -29,6 +29,8 @@ from dashboard.photo_data import Asked, View
 
 Answer = dict[str, Any]
 _KEPT_ANSWERS = 256
+_FORM_BYTES = 64_000
+"""No form of ours is larger."""
 _PAGES = re.compile(
     r"; give --tip X,Y and --seat X,Y|: give --tip and --seat|, or neither|--tip X,Y|--seat X,Y"
 )
@@ -65,32 +67,35 @@ def add_plug_routes(server: FastAPI, source: Source) -> None:
 
     @server.post("/_plug/reading")
     async def reading(request: Request) -> Answer:
-        body = await _body(request)
-        async with one_at_a_time:
-            return await _answered(lambda: _once(source, written, body))
+        async def write(body: Answer) -> Answer:
+            async with one_at_a_time:
+                return await _answered(lambda: _once(source, written, body))
+
+        return await _with_form(request, write)
 
     @server.post("/_plug/photo")
     async def photo(request: Request) -> Answer:
-        asked = request.query_params
-        try:
-            data = await _picture(request)
-        except BadFile as error:
-            return {"refused": _sentence(error)}
-        except ClientDisconnect:  # nobody is there any more to be told
-            return {}
-        return await _answered(lambda: _upload(source, dict(asked), data))
+        asked = dict(request.query_params)
+        too_large = (
+            f"the picture has more than {MOST_BYTES // 1_000_000} MB, more than a picture needs; save it as a"
+            " JPEG, then try again"
+        )
+        return await _with_bytes(
+            request, MOST_BYTES, too_large, lambda data: _answered(lambda: _upload(source, asked, data))
+        )
 
     @server.post("/_plug/photo/read")
     async def read_off(request: Request) -> Answer:
-        body = await _body(request)
-        return await _answered(
-            lambda: {"result": _result(source.read_off(str(body.get("file")), _asked(body)))}
+        return await _with_form(
+            request,
+            lambda body: _answered(
+                lambda: {"result": _result(source.read_off(str(body.get("file")), _asked(body)))}
+            ),
         )
 
     @server.post("/_plug/photo/keep")
     async def keep(request: Request) -> Answer:
-        body = await _body(request)
-        return await _answered(lambda: _keep(source, body))
+        return await _with_form(request, lambda body: _answered(lambda: _keep(source, body)))
 
     @server.get("/_plug/photo/{_session}/{file}")
     async def look(_session: int, file: str, side: int | None = None) -> Response:
@@ -196,17 +201,25 @@ def _point(given: object) -> Point | None:
     return float(given[0]), float(given[1])
 
 
-async def _picture(request: Request) -> bytes:
-    """Take a picture in, and stop as soon as it is larger than any."""
+async def _with_bytes(
+    request: Request, most: int, too_large: str, work: Callable[[bytes], Awaitable[Answer]]
+) -> Answer:
+    """Take in what was sent, stop as soon as it is larger than it may be, and answer."""
     data = bytearray()
-    async for piece in request.stream():
-        data += piece
-        if len(data) > MOST_BYTES:
-            raise BadFile(
-                f"the picture has more than {MOST_BYTES // 1_000_000} MB, more than a picture needs; save it as a"
-                " JPEG, then try again"
-            )
-    return bytes(data)
+    try:
+        async for piece in request.stream():
+            data += piece
+            if len(data) > most:
+                return {"refused": _sentence(BadFile(too_large))}
+    except ClientDisconnect:  # nobody is there any more to be told
+        return {}
+    return await work(bytes(data))
+
+
+async def _with_form(request: Request, work: Callable[[Answer], Awaitable[Answer]]) -> Answer:
+    """Take in a small JSON object and answer."""
+    too_large = f"the form has more than {_FORM_BYTES // 1000} kB, more than a form needs; load the page anew"
+    return await _with_bytes(request, _FORM_BYTES, too_large, lambda data: work(_form(data)))
 
 
 async def _answered(work: Callable[[], Answer]) -> Answer:
@@ -220,11 +233,11 @@ def _sentence(error: SootlineError) -> str:
     return as_sentence(_on_page(str(error)))
 
 
-async def _body(request: Request) -> Answer:
-    """Read a small JSON object; anything else is an empty one."""
+def _form(data: bytes) -> Answer:
+    """Read a JSON object; anything else is an empty one."""
     try:
-        found = await request.json()
-    except ValueError:
+        found = json.loads(data)
+    except (ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
 

@@ -21,16 +21,18 @@ from dashboard.data import Source
 from dashboard.pulls_data import Asked
 
 _AS_MEASURED = "as measured"
+_NUMBER = re.compile(r"[0-9]{1,9}")
 
 
 def add_pull_routes(server: FastAPI, source: Source) -> None:
     """Put the files' addresses into the server."""
 
     @server.get("/_pulls/session/{number}/curves.csv")
-    async def curves(number: int, correct: str = STANDARDS[0]) -> Response:
-        return await _file(
-            lambda: curves_frame(source.pulls(number, Asked(correct)).found), f"pulls-session-{number}.csv"
-        )
+    async def curves(number: str, correct: str = STANDARDS[0]) -> Response:
+        def make() -> pl.DataFrame:
+            return curves_frame(source.pulls(_number(number), Asked(correct)).found)
+
+        return await _file(make, f"pulls-session-{number}.csv")
 
     @server.get("/_pulls/compare.csv")
     async def compared(bike: str, before: str, after: str, correct: str = STANDARDS[0]) -> Response:
@@ -56,6 +58,17 @@ async def _file(make: Callable[[], pl.DataFrame], name: str) -> Response:
     return Response(text, media_type="text/csv; charset=utf-8", headers=said)
 
 
+def _number(text: str) -> int:
+    """Read a session's number.
+
+    Raises:
+        BadValue: it is none that a logbook counts to.
+    """
+    if not _NUMBER.fullmatch(text):
+        raise BadValue(f"'{text[:40]}' is no session's number; write it as 12")
+    return int(text)
+
+
 def numbers(text: str) -> list[int]:
     """Read sessions' numbers parted by commas.
 
@@ -63,7 +76,7 @@ def numbers(text: str) -> list[int]:
         BadValue: there is something else between the commas.
     """
     words = [part.strip() for part in text.split(",") if part.strip()]
-    if not all(re.fullmatch(r"[0-9]{1,9}", word) for word in words):
+    if not all(_NUMBER.fullmatch(word) for word in words):
         raise BadValue(f"'{text[:40]}' is no list of sessions; write it as 12,13")
     return [int(word) for word in words]
 

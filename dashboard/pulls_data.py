@@ -69,6 +69,15 @@ class PullsData(Compared):
         self._days: Cache[Day] = Cache(1024)
         self._strips: Cache[tuple[Series, ...]] = Cache(32)
 
+    def run(self, number: int) -> Run:
+        """Return a session as it was told, without anything worked out.
+
+        Raises:
+            UnknownThing: there is no such session.
+        """
+        with self._reading() as logbook:
+            return self._run(logbook, number)
+
     def pulls(self, number: int, asked: Asked) -> PullsPicture:
         """Return the pulls of a session.
 

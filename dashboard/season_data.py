@@ -1,15 +1,19 @@
 """What the pages load of a bike's season and its to-do; a part of dashboard.data."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from pathlib import Path
 
 from bridge.agreement.kept_promises import kept_promises
 from bridge.agreement.leaner import cautions_of_promise
 from bridge.agreement.promises import Came
 from bridge.agreement.season import Filters, Gathered, Season, season
+from bridge.bands import Bands, bands
 from bridge.errors import SootlineError, UnknownThing
 from bridge.logbook import Logbook
-from bridge.model import PlugLife, Session, Task
-from dashboard.compared import Compared
+from bridge.model import PlugLife, Run, Session, Task
+from bridge.plug.hours import with_ran
+from dashboard.cache import Cache
+from dashboard.compared import Compared, told_of
 
 
 @dataclass(frozen=True)
@@ -36,22 +40,24 @@ class SeasonPicture:
         gathered: all its pairs.
         season: those looked at, held against each other.
         seen: every plug that was read, in order of time.
-        tasks: what is and was to be done.
-        promises: what came of what was promised.
         choices: what can be asked for, by filter.
+        setups: likewise, by key of the set-up.
     """
 
     bike: str
     gathered: Gathered
     season: Season
     seen: tuple[Seen, ...]
-    tasks: tuple[Task, ...]
-    promises: tuple[Came, ...]
-    choices: dict[str, list[str]] = field(default_factory=dict)
+    choices: dict[str, list[str]]
+    setups: dict[str, list[str]]
 
 
 class SeasonData(Compared):
     """Seasons, and what is to be done."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self._promised: Cache[Bands] = Cache(64)
 
     def season(self, bike: str, filters: Filters) -> SeasonPicture:
         """Return a bike's season.
@@ -66,22 +72,24 @@ class SeasonData(Compared):
                 there = f"there is {', '.join(known)}" if known else "there is none yet"
                 raise UnknownThing(f"there is no bike '{bike}' in this logbook; {there}")
             gathered = self._gathered(logbook, bike)
-            tasks = tuple(logbook.tasks(bike=bike))
             return SeasonPicture(
                 bike,
                 gathered,
                 season(gathered, filters),
                 tuple(_seen(logbook, bike, gathered)),
-                tasks,
-                tuple(kept_promises(logbook, tasks)),
                 _choices(gathered),
+                _setups(gathered),
             )
 
     def promised(self, bike: str) -> tuple[list[Task], list[Came]]:
         """Return the to-do of a bike, and what came of what was promised."""
         with self._reading() as logbook:
             tasks = logbook.tasks(bike=bike)
-            return tasks, kept_promises(logbook, tasks)
+            return tasks, kept_promises(logbook, tasks, lambda run: self._bands_of(logbook, run))
+
+    def _bands_of(self, logbook: Logbook, run: Run) -> Bands:
+        key = (self._stamp(logbook, run.session.id), told_of(run))
+        return self._promised.get(key, lambda: bands(run))
 
     def tasks(self, number: int) -> list[Task]:
         """Return the to-do of one session."""
@@ -114,7 +122,9 @@ def _seen(logbook: Logbook, bike: str, gathered: Gathered) -> list[Seen]:
         except SootlineError:  # the season says of it why it is left out
             continue
         found += [
-            Seen(session, life, why.get((session.id, life.fitting.plug))) for life in lives if life.reading
+            Seen(session, with_ran(life), why.get((session.id, life.fitting.plug)))
+            for life in lives
+            if life.reading
         ]
     return found
 
@@ -126,10 +136,24 @@ def _choices(gathered: Gathered) -> dict[str, list[str]]:
         "fuel": {pair.about.fuel for pair in gathered.pairs},
         "place": {pair.about.place for pair in gathered.pairs},
         "build": {pair.about.build for pair in gathered.pairs},
-        "main_jet": {pair.setup.get("main_jet") for pair in gathered.pairs},
     }
-    return {
-        name: sorted(str(value) for value in values if value is not None)
-        for name, values in held.items()
-        if len(values) > 1
+    return _where_there_is_a_choice(held)
+
+
+def _setups(gathered: Gathered) -> dict[str, list[str]]:
+    """Return the keys of the set-up that the tuner changed, each with its values; a needle's are told apart by none."""
+    keys = {
+        key for pair in gathered.pairs for key, value in pair.setup.items() if isinstance(value, (int, float))
     }
+    return _where_there_is_a_choice(
+        {key: {pair.setup.get(key) for pair in gathered.pairs} for key in sorted(keys)}
+    )
+
+
+def _where_there_is_a_choice(held: dict[str, set[object]]) -> dict[str, list[str]]:
+    found = {name: {value for value in values if value is not None} for name, values in held.items()}
+    return {name: sorted(map(_plain, values)) for name, values in found.items() if len(values) > 1}
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -96,10 +96,10 @@ def _add(source: Source, of: Scope, raw: dict[str, Any]) -> str:
 
 
 def _add_test(source: Source, of: Scope, told: dict[str, Any]) -> str:
-    task, _ = source.add_task(
+    task, caution = source.add_task(
         int(of["session"]), told["what"], cylinder=told["cylinder"], because=told["because"], promise=None
     )
-    return f"Written down: {task.what}."
+    return f"Written down: {task.what}. {caution}".strip()
 
 
 def _finish(source: Source, number: int) -> str:

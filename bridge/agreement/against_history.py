@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from bridge.agreement.bike_history import bike_history
+from bridge.agreement.causes.next_test import next_test
 from bridge.agreement.causes.picture import (
     Picture,
     Value,
@@ -15,14 +17,14 @@ from bridge.agreement.causes.picture import (
 from bridge.agreement.causes.rank import Ranking, rank
 from bridge.agreement.causes.running import Running
 from bridge.agreement.collector import Together, together
-from bridge.agreement.departure import Asked, Departed, depart, of_history
+from bridge.agreement.departure import Asked, Departed, depart
 from bridge.agreement.kept import TOGETHER, Kept
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.agreement.statement import say_departure, say_why
-from bridge.agreement.words import warned
+from bridge.agreement.words import LEAN_AT_FULL, warned
 from bridge.budget import Budget
 from bridge.model import PlugLife, Run, ScaleStatement
-from bridge.model.rules import RING_SD_MM
+from bridge.plug.evidence import stopping
 from bridge.plug.scale import SCATTER, SLOPE_MM
 
 TO_EXPLAIN, TO_EXPLAIN_BLIND = 0.9, 0.7
@@ -88,7 +90,17 @@ def _held(
     result: CylinderResult, pairs: Sequence[Kept], statements: Sequence[ScaleStatement], asked: Asked
 ) -> _Held:
     life, over = result.life, result.measured
-    known = of_history(pairs, life, statements, asked) if life is not None else None
+    known = None
+    if life is not None and life.nose_mm is not None:
+        known = bike_history(
+            pairs,
+            statements,
+            plug_type=life.type,
+            nose_mm=life.nose_mm,
+            build=asked.build,
+            strokes=asked.strokes,
+            without=asked.session,
+        )
     departed = None
     if known is not None and life is not None:
         departed = depart(known, life, over, asked, valid=result.validity.valid)
@@ -112,7 +124,7 @@ def _read_sd(life: PlugLife | None) -> float:
     reading = life.reading if life else None
     if reading is None or reading.ring != "seen":
         return 0.0
-    return RING_SD_MM[reading.view] if reading.ring_sd_mm is None else reading.ring_sd_mm
+    return reading.depth_sd_mm
 
 
 def _result(one: _Held, held: Sequence[_Held], past: Sequence[Kept], asked: Asked) -> CylinderResult:
@@ -128,7 +140,7 @@ def _result(one: _Held, held: Sequence[_Held], past: Sequence[Kept], asked: Aske
         notes=(*result.notes, *(departed.notes if departed and departure and result.validity.valid else ())),
     )
     if _to_explain(result, ranking):
-        ranking = _blamed(result, ranking)
+        ranking = _blamed(result, ranking, seen)
         result = replace(result, causes=ranking.causes, next_test=ranking.next_test)
     return replace(result, statement=_statement(result))
 
@@ -176,10 +188,26 @@ def _picture(one: _Held, held: Sequence[_Held], past: Sequence[Kept], asked: Ask
         before=tuple(before),
         after=tuple(value for _, _, value in values if value not in before),
         beside=None if averaged else _beside(one, held, past),
+        no_ride=_no_ride(one, held),
         facts=facts,
         told=told,
         **against_usual(now, ran),  # type: ignore[arg-type]  # each by its name
     )
+
+
+def _no_ride(one: _Held, held: Sequence[_Held]) -> bool:
+    """Return whether a plug of the session says stop, or ring or sensor that full throttle may be lean."""
+    stopped = any(
+        stopping(other.result.life.reading, other.result.life.ran_s)
+        for other in held
+        if other.result.life is not None
+    )
+    ring = one.departed.ring if one.departed else one.result.ring
+    said = [
+        one.result.measured.mean,
+        *((ring.mean, ring.bound) if ring and one.result.validity.valid else ()),
+    ]
+    return stopped or any(value is not None and value > LEAN_AT_FULL for value in said)
 
 
 def _beside(one: _Held, held: Sequence[_Held], past: Sequence[Kept]) -> Value | None:
@@ -208,7 +236,7 @@ def _to_explain(result: CylinderResult, ranking: Ranking) -> bool:
     return result.sound is not None and ranking.sound < limit
 
 
-def _blamed(result: CylinderResult, ranking: Ranking) -> Ranking:
+def _blamed(result: CylinderResult, ranking: Ranking, seen: Picture) -> Ranking:
     """Put a cause first whose rule the reading broke: that is known, whatever else may be wrong."""
     broken = [_blame(rule.rule, result) for rule in result.validity.failed if rule.rule in _BLAMED]
     if not broken or ranking.causes[0].cause == broken[0]:
@@ -224,7 +252,8 @@ def _blamed(result: CylinderResult, ranking: Ranking) -> Ranking:
         for one in ranking.causes
     ]
     known = sorted(causes[:-1], key=lambda one: -one.weight)
-    return replace(ranking, causes=(*known, causes[-1]))
+    test = next_test({one.cause: one.weight for one in causes}, seen)
+    return replace(ranking, causes=(*known, causes[-1]), next_test=test)
 
 
 def _blame(rule: str, result: CylinderResult) -> str:

@@ -1,29 +1,21 @@
 """Whether a session departs from the bike's own history: by a scale of its other sessions, constant errors left out."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from bridge.agreement.history import SENSORS_APART, History, Past, history
-from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, TOGETHER, Kept, alike
+from bridge.agreement.history import History, Past
+from bridge.agreement.kept import TOGETHER, Kept
+from bridge.agreement.statement import percent
 from bridge.agreement.verdict import Difference, judge_ring, nothing_to_say
 from bridge.budget import Budget, Component
 from bridge.channels.sensor_state import DRIFT_PER_YEAR
-from bridge.model import PlugLife, ScaleStatement
+from bridge.model import PlugLife
 from bridge.plug.exposure import Measured
 from bridge.plug.fitted_scale import FittedScale
-from bridge.plug.ring_fit import Prior
-from bridge.plug.scale import OneSided, RingLambda, fit_prior, newest_statement, ring_lambda
+from bridge.plug.ring_fit import OneSided
+from bridge.plug.scale import RingLambda, ring_lambda
 
-TWO_STROKES_APART = 0.03
-"""The same as ``SENSORS_APART`` on a two-stroke, whose cylinders lose unequal shares of their charge; assumed [1]."""
-_PLACE_SD_MM = 2.5
-"""What a sensor that reads wrongly all season may move the place by besides [mm]; assumed."""
-_SCATTER = 0.004
-"""Scatter of one bike's ring from session to session before its pairs tell it, as the scale of a half-normal [1]: less
-than between bikes, whose load and timing differ more; assumed. Simulated with 4 to 20 pairs, the 95 % intervals of a
-scale so made hold 95 % of the time where the scatter is 0.005, and 89 % where it is 0.01."""
 _YEAR_S = 365.0 * 86_400.0
 
 
@@ -48,11 +40,6 @@ class Asked:
     cylinders: int
     margin: float
     drift_per_year: float | None = None
-
-    @property
-    def apart_sd(self) -> float:
-        """How far one cylinder's sensor stands apart from the others', all season alike [1]."""
-        return TWO_STROKES_APART if self.strokes == 2 else SENSORS_APART
 
 
 @dataclass(frozen=True)
@@ -95,41 +82,7 @@ class Departed:
     @property
     def enough(self) -> bool:
         """Whether these are enough to judge a reading by."""
-        return self.pairs >= ENOUGH_PAIRS and self.sessions >= ENOUGH_SESSIONS
-
-
-def of_history(
-    kept: Sequence[Kept], life: PlugLife, statements: Sequence[ScaleStatement], asked: Asked
-) -> History | None:
-    """Return the history that a plug is held against; None where no other session has a pair for it.
-
-    With few pairs it judges nothing, see ``Departed.enough``; it is still better than a guess for causes.
-
-    Args:
-        kept: pairs of the bike; those of this session, and of another plug type, nose length or build do not count.
-        life: the plug.
-        statements: what the tuner stated of the ring.
-        asked: about the session.
-    """
-    if life.nose_mm is None:
-        return None
-    same = alike(kept, plug_type=life.type, nose_mm=life.nose_mm, build=asked.build)
-    others = [one for one in same if one.pair.session != asked.session]
-    if not others:
-        return None
-    statement = newest_statement(statements, plug_type=life.type, nose_mm=life.nose_mm, build=asked.build)
-    prior = _in_depth(fit_prior(life.nose_mm, statement))
-    return history(others, prior, life.nose_mm, asked.apart_sd)
-
-
-def _in_depth(prior: Prior) -> Prior:
-    """Return a prior as unsure of its place, but in depth, so that a place away from it does not speak on the slope.
-
-    A doubt in lambda grows in depth with the slope, and pairs whose place is well known would then favour flat slopes.
-    """
-    place_sd_mm = math.hypot(prior.place_sd_mm, prior.slope_mm * prior.lambda_sd, _PLACE_SD_MM)
-    scatter = min(prior.scatter, _SCATTER)
-    return replace(prior, place_sd_mm=place_sd_mm, lambda_sd=0.0, scatter=scatter)
+        return self.history.enough
 
 
 def depart(found: History, life: PlugLife, over: Measured, asked: Asked, *, valid: bool) -> Departed | None:
@@ -157,7 +110,7 @@ def depart(found: History, life: PlugLife, over: Measured, asked: Asked, *, vali
     doubts = [*over.budget.components, _drift(found, asked)]
     past = own_past(found, cylinder)
     if not together:
-        mean, sd = found.apart(cylinder, asked.apart_sd)
+        mean, sd = found.apart(cylinder)
         ring, apart = _without_apart(ring, mean, sd)
         doubts.append(apart)
         past = tuple(
@@ -234,4 +187,6 @@ def _said_of(found: History) -> list[str]:
     if likely is None or found.off < _WORTH_SAYING:
         return []
     verb = "is" if len(likely.sessions) == 1 and likely.also is None else "are"
-    return [f"with a probability of {likely.weight:.0%} {likely.in_words()} {verb} off in its history{_LEFT}"]
+    return [
+        f"with a probability of {percent(likely.weight)} {likely.in_words()} {verb} off in its history{_LEFT}"
+    ]

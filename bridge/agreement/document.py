@@ -137,6 +137,7 @@ def _cylinder(result: CylinderResult, fuel: Fuel) -> dict[str, Any]:
                 "cause": one.cause,
                 "weight": one.weight,
                 "next_test": one.next_test,
+                "predicts": one.predicts,
                 "for": list(one.for_),
                 "against": list(one.against),
             }
@@ -176,6 +177,7 @@ def _next_test(result: CylinderResult) -> dict[str, Any] | None:
         "bits": test.bits,
         "separates": list(test.separates),
         "outcomes": [{"seen": seen, "speaks_for": list(names)} for seen, names in test.outcomes],
+        "caution": test.caution,
     }
 
 

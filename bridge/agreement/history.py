@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.agreement.kept import Kept
+from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, Kept
 from bridge.plug.fitted_scale import FittedScale, fitted_scale
 from bridge.plug.ring_fit import Fit, Prior, RingPair
 
@@ -100,6 +100,7 @@ class History:
         stretches: what may be off among them, the likeliest first.
         pairs: how many pairs.
         sessions: of how many sessions.
+        apart_sd: how far one cylinder's sensor stands apart, as a standard deviation before any pair [1].
     """
 
     scale: FittedScale
@@ -107,18 +108,23 @@ class History:
     stretches: tuple[Stretch, ...]
     pairs: int
     sessions: int
+    apart_sd: float
+
+    @property
+    def enough(self) -> bool:
+        """Whether its pairs are enough to judge a reading by."""
+        return self.pairs >= ENOUGH_PAIRS and self.sessions >= ENOUGH_SESSIONS
 
     @property
     def off(self) -> float:
         """How likely it is that some of them are off [1]."""
         return sum(one.weight for one in self.stretches if one.sessions)
 
-    def apart(self, cylinder: int, own_sd: float) -> tuple[float, float]:
+    def apart(self, cylinder: int) -> tuple[float, float]:
         """Return what a cylinder's sensor stands apart from the scale, and how sure that is [1].
 
         Args:
             cylinder: whose.
-            own_sd: how far one is apart, as a standard deviation before any pair [1].
         """
         numbers = {one.kept.pair.cylinder for one in self.past}
         if numbers <= {cylinder}:
@@ -128,7 +134,7 @@ class History:
         own = np.array([one.kept.pair.cylinder == cylinder for one in seen])
         differences = np.array([one.difference for one in seen])
         whole, part = float(weights.sum()), float(weights[own].sum())
-        prior = own_sd**2 * (1.0 - part / whole) if whole > 0.0 else own_sd**2
+        prior = self.apart_sd**2 * (1.0 - part / whole) if whole > 0.0 else self.apart_sd**2
         if part <= 0.0 or prior <= 0.0:
             return 0.0, math.sqrt(2.0 * prior)
         mean = float((weights * differences)[own].sum() / part)
@@ -166,7 +172,7 @@ def _history(given: tuple[Kept, ...], prior: Prior, nose_mm: float, apart_sd: fl
     )
     past = tuple(_past(one, scale, stretches) for one in kept)
     sessions = len({one.pair.session for one in kept})
-    return History(scale, past, tuple(likely), len(kept), sessions)
+    return History(scale, past, tuple(likely), len(kept), sessions, apart_sd)
 
 
 def _when(one: Kept) -> tuple[float, int, int]:

@@ -1,6 +1,6 @@
 """A pair as it is kept for the scale: the ring, the measured lambda, and what ran while the plug was in."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -41,13 +41,6 @@ class Kept:
     depths: tuple[tuple[int, float], ...] = ()
 
 
-def of_one_plug(
-    kept: Iterable[Kept], *, plug_type: str | None, nose_mm: float, build: int | None
-) -> list[RingPair]:
-    """Return the pairs that one scale may stand on."""
-    return [one.pair for one in alike(kept, plug_type=plug_type, nose_mm=nose_mm, build=build)]
-
-
 def alike(kept: Iterable[Kept], *, plug_type: str | None, nose_mm: float, build: int | None) -> list[Kept]:
     """Return what is kept of one plug type and nose length in one engine build."""
     return [
@@ -55,8 +48,3 @@ def alike(kept: Iterable[Kept], *, plug_type: str | None, nose_mm: float, build:
         for one in kept
         if one.plug_type == plug_type and one.build == build and same_length(one.nose_mm, nose_mm)
     ]
-
-
-def without_session(pairs: Sequence[RingPair], session: int) -> list[RingPair]:
-    """Return the pairs that a scale may have seen which is to judge a session: all but its own."""
-    return [pair for pair in pairs if pair.session != session]

@@ -33,23 +33,27 @@ class Logbook(Protocol):
 
 
 def cautions_of_promise(logbook: Logbook, session: int, cylinder: int | None, promise: float | None) -> str:
-    """Return what stands beside a promise: nothing beside a richer one, cautions beside every leaner one.
+    """Return what stands beside a plan: nothing beside a richer one, cautions beside every leaner one.
+
+    Of a plan without a promise nobody knows the way; beside it stands what the plugs show that stops a leaner one.
 
     Args:
         logbook: to look in.
         session: number of the session that it is promised after.
         cylinder: whose, from 1; None for the whole engine.
-        promise: by how much lambda at full throttle should change [1].
+        promise: by how much lambda at full throttle should change [1]; None where nobody said.
 
     Raises:
         UnknownThing: there is no such session.
         BadValue: it goes leaner although a plug shows what stops that.
     """
-    if promise is None or promise <= 0.0:
+    if promise is not None and promise <= 0.0:
         return ""
     own = logbook.session(session)
     known = next((bike for bike, _ in logbook.bikes() if bike.name == own.bike), None)
     stop = _stop(logbook, own, cylinder)
+    if promise is None:
+        return "" if stop is None else f"If this goes leaner, do not do it: {stop}"
     if stop is not None:
         raise BadValue(f"no plan to go leaner by {promise:g} is written down: {stop}")
     two_stroke = known is None or known.strokes == 2

@@ -4,27 +4,9 @@ import math
 from dataclasses import dataclass, replace
 from statistics import fmean
 
-from bridge.agreement.kept import (
-    ENOUGH_PAIRS,
-    ENOUGH_SESSIONS,
-    TOGETHER,
-    Kept,
-    of_one_plug,
-    without_session,
-)
+from bridge.agreement.kept import TOGETHER, Kept
 from bridge.agreement.result import Comparison, CylinderResult
-from bridge.model.rules import RING_SD_MM
-from bridge.plug.ring_fit import RingPair
-
-__all__ = [
-    "ENOUGH_PAIRS",
-    "ENOUGH_SESSIONS",
-    "Kept",
-    "LeftOut",
-    "of_one_plug",
-    "pairs_of",
-    "without_session",
-]
+from bridge.plug.ring_fit import OneSided, RingPair
 
 
 @dataclass(frozen=True)
@@ -119,11 +101,11 @@ def _kept(result: CylinderResult, session: int, build: int | None) -> Kept:
     assert reading is not None, "asked in _why_not"
     assert nose_mm is not None, "asked in _why_not"
     assert over.mean is not None, "asked in _why_not"
-    usual_mm = RING_SD_MM[reading.view]
-    depth_mm, one_sided = {
+    ends: dict[str, tuple[float, OneSided | None]] = {
         "none": (nose_mm, "leaner"),
         "all-dark": (0.0, "richer"),
-    }.get(reading.ring, (reading.ring_mm or 0.0, None))
+    }
+    depth_mm, one_sided = ends.get(reading.ring, (reading.ring_mm or 0.0, None))
     return Kept(
         RingPair(
             session=session,
@@ -131,7 +113,7 @@ def _kept(result: CylinderResult, session: int, build: int | None) -> Kept:
             lambda_=over.mean,
             lambda_sd=over.budget.sd if over.budget else 0.0,
             depth_mm=depth_mm,
-            depth_sd_mm=usual_mm if reading.ring_sd_mm is None else reading.ring_sd_mm,
+            depth_sd_mm=reading.depth_sd_mm,
             one_sided=one_sided,
         ),
         plug=life.fitting.plug,

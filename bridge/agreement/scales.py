@@ -6,14 +6,15 @@ from typing import Any
 
 import numpy as np
 
-from bridge.agreement.history import SENSORS_APART, Stretch, history
-from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, Kept, alike
+from bridge.agreement.bike_history import bike_history
+from bridge.agreement.history import Stretch
+from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, Kept
+from bridge.agreement.statement import percent
 from bridge.model import ScaleStatement
 from bridge.plug.fitted_scale import UNVALIDATED, FittedScale
 from bridge.plug.ring_fit import RingPair
-from bridge.plug.scale import LinearScale, RingScale, fit_prior, guess, newest_statement, stated
+from bridge.plug.scale import LinearScale, RingScale, guess, newest_statement, stated
 
-FEWEST_PAIRS = 1
 OFF = 0.2
 """From this probability on sessions are named as off [1]; assumed."""
 _STEP_MM = 0.25
@@ -82,11 +83,20 @@ class Layers:
 
     def in_words(self) -> list[str]:
         """Return what the pairs make of the scale, and what each layer says of a ring at the same depths."""
-        return [*self._of_pairs(), *self._table()]
+        unvalidated = [UNVALIDATED] if self.fitted else []
+        return [self.of_pairs(), *self.off_in_words(), *unvalidated, *self._table()]
 
-    def _of_pairs(self) -> list[str]:
+    def off_in_words(self) -> list[str]:
+        """Return which sessions are likely off by themselves, a sentence each."""
+        return [
+            f"Off by themselves with {percent(one.weight)} probability, and so hardly counted: {one.in_words()}."
+            for one in self.off
+        ]
+
+    def of_pairs(self) -> str:
+        """Return what the bike's own pairs make of the scale."""
         if self.fitted is None:
-            return ["No valid pair of ring and sensor yet: each one will narrow this scale."]
+            return "No valid pair of ring and sensor yet: each one will narrow this scale."
         sessions = len({pair.session for pair in self.pairs})
         count = f"{len(self.pairs)} valid pair{'' if len(self.pairs) == 1 else 's'} of {sessions} session"
         judges = (
@@ -94,13 +104,12 @@ class Layers:
             if len(self.pairs) >= ENOUGH_PAIRS and sessions >= ENOUGH_SESSIONS
             else f"It takes {ENOUGH_PAIRS} pairs of {ENOUGH_SESSIONS} sessions besides the one that is judged."
         )
-        told = (
+        return (
             f"The bike's own pairs: {count}{'' if sessions == 1 else 's'} make a millimetre worth"
             f" {1.0 / self.fitted.slope_mm:.3f} lambda, give or take {self.fitted.slope_log_sd:.0%} of it, and"
             f" scatter by {self.fitted.scatter:.3f} lambda from session to session. {judges} It stands on the"
             " sensor, so it shares the sensor's own error."
         )
-        return [told, *(_off(one) for one in self.off), UNVALIDATED]
 
     def _table(self) -> list[str]:
         shares = (0.2, 0.4, 0.6, 0.8)
@@ -115,10 +124,6 @@ class Layers:
         return lines
 
 
-def _off(one: Stretch) -> str:
-    return f"Off by themselves with {one.weight:.0%} probability, and so hardly counted: {one.in_words()}."
-
-
 def layers(  # noqa: PLR0913  # a scale holds for one plug, nose and build, and is made of all that is held
     kept: Sequence[Kept],
     statements: Sequence[ScaleStatement],
@@ -126,7 +131,7 @@ def layers(  # noqa: PLR0913  # a scale holds for one plug, nose and build, and 
     plug_type: str | None,
     nose_mm: float,
     build: int | None,
-    apart_sd: float = SENSORS_APART,
+    strokes: int | None,
 ) -> Layers:
     """Return a scale with all that made it.
 
@@ -136,22 +141,21 @@ def layers(  # noqa: PLR0913  # a scale holds for one plug, nose and build, and 
         plug_type: the tuner's name of the plug type.
         nose_mm: length of the nose [mm].
         build: number of the engine build.
-        apart_sd: how far one cylinder's sensor stands apart from the others' [1].
+        strokes: of the bike, 2 or 4; None where nobody knows.
     """
     statement = newest_statement(statements, plug_type=plug_type, nose_mm=nose_mm, build=build)
-    same = alike(kept, plug_type=plug_type, nose_mm=nose_mm, build=build)
-    pairs = [one.pair for one in same]
+    past = bike_history(kept, statements, plug_type=plug_type, nose_mm=nose_mm, build=build, strokes=strokes)
     scales: list[RingScale | LinearScale | FittedScale] = [guess(nose_mm)]
     if statement is not None:
         scales.append(stated(statement))
     fitted: FittedScale | None = None
     off: tuple[Stretch, ...] = ()
-    if len(pairs) >= FEWEST_PAIRS:
-        past = history(same, fit_prior(nose_mm, statement), nose_mm, apart_sd)
+    if past is not None:
         fitted, off = past.scale, tuple(one for one in past.stretches if one.sessions and one.weight >= OFF)
         scales.append(fitted)
     curves = tuple(curve(scale, nose_mm) for scale in scales)
-    return Layers(nose_mm, plug_type, build, curves, tuple(pairs), fitted, off)
+    pairs = tuple(one.kept.pair for one in past.past) if past is not None else ()
+    return Layers(nose_mm, plug_type, build, curves, pairs, fitted, off)
 
 
 def curve(scale: RingScale | FittedScale, nose_mm: float) -> Curve:

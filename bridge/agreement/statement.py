@@ -167,6 +167,7 @@ def said_of_next_test(test: NextTest | None) -> list[str]:
     outcomes = "; ".join(
         f"if {seen}, it is rather {' or '.join(names)}" for seen, names in test.outcomes if names
     )
-    return [
+    said = (
         f"Next test: {test.how}{f' ({outcomes})' if outcomes else ''}. It should bring {test.bits:.2f} bit."
-    ]
+    )
+    return [said, *([f"Caution: {test.caution}"] if test.caution else [])]

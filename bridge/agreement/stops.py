@@ -42,7 +42,7 @@ def stops_after(before: Sequence[Stop], session: int, lives: Sequence[PlugLife])
         before: what stopped before it.
         session: its number.
         lives: its plugs; a cylinder that was not read keeps what its last reading showed, and so does one that was read
-            without a look at its specks or for blisters.
+            without a look at the mark.
     """
     read = [(life, life.reading) for life in map(with_ran, lives) if life.reading is not None]
     known = {life.fitting.cylinder: reading for life, reading in read if not life.fitting.order_lost}
@@ -56,7 +56,7 @@ def stops_after(before: Sequence[Stop], session: int, lives: Sequence[PlugLife])
             f"{mark.key.capitalize()} on plug {life.fitting.plug}: {mark.caution}.",
         )
         for life, reading in read
-        if (mark := stopping(reading, life.ran_s)) is not None
+        for mark in stopping(reading, life.ran_s)
     ]
     return (*(stop for stop in before if not _taken_back(stop, known, every=every)), *found)
 
@@ -69,6 +69,10 @@ def _taken_back(stop: Stop, known: dict[int, Reading], *, every: bool) -> bool:
 
 
 def _looked(reading: Reading, mark: str) -> bool:
-    """Return whether a reading says anything of a mark; other marks are the plug's own and go with it."""
-    told = {"aluminium": reading.specks != "not-looked", "blisters": reading.blisters is not None}
-    return told.get(mark, True)
+    """Return whether a reading says anything of a mark."""
+    return {
+        "aluminium": reading.specks != "not-looked",
+        "blisters": reading.blisters is not None,
+        "glaze": reading.glaze is not None,
+        "rounded edge": reading.edge is not None,
+    }[mark]

@@ -12,8 +12,7 @@ from bridge.cli.plug_words import label
 from bridge.errors import BadValue
 
 if TYPE_CHECKING:
-    from bridge.logbook import Logbook
-    from bridge.model import Reading
+    pass
 
 
 def add_photo(plug: "argparse._SubParsersAction[Parser]") -> None:
@@ -84,7 +83,7 @@ def photo(args: argparse.Namespace) -> int:
             seat=args.seat,
             answer=document,
         )
-        differs = apart(reading_of(logbook, args.label, args.session), [kept])
+        differs = apart(logbook.reading(args.label, args.session), [kept])
     document = {
         "photo": kept.id,
         "plug": kept.plug,
@@ -102,11 +101,6 @@ def photo(args: argparse.Namespace) -> int:
     lines += [line for text in (*differs, *found.in_words()) for line in wrap(text)]
     answer(args, document, lines)
     return 0
-
-
-def reading_of(logbook: "Logbook", plug: str, session: int) -> "Reading | None":
-    """Return the reading of a plug for a session that no later one corrects; None where there is none."""
-    return next((one for one in reversed(logbook.readings(session)) if one.plug == plug), None)
 
 
 def _place(point: tuple[float, float]) -> str:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 from bridge.cli.context import reading, writing
 from bridge.cli.output import answer, number, table, wrap
 from bridge.cli.parser import Parser, command, session_number
-from bridge.cli.photo import reading_of
-from bridge.cli.plug_words import label, new_label
+from bridge.cli.plug_words import label
 from bridge.errors import BadValue, SootlineError
 
 if TYPE_CHECKING:
@@ -49,7 +48,7 @@ def add(plug: "argparse._SubParsersAction[Parser]") -> None:
     one.add_argument("--lost", action="store_true", help="of these plugs, or of all that came out then")
 
     one = command(plug, "new", new, "put new plugs into the box, so that their labels are known")
-    one.add_argument("labels", type=new_label, metavar="LABEL", nargs="+")
+    one.add_argument("labels", type=label, metavar="LABEL", nargs="+")
     one.add_argument("--note", metavar="TEXT")
     for word, run, what in (
         ("clean", clean, "a plug was cleaned, and goes in again as cleaned"),
@@ -107,7 +106,7 @@ def show(args: argparse.Namespace) -> int:
             said
             for number in sorted({event.session for event in story.events if event.session is not None})
             for said in apart(
-                reading_of(logbook, story.label, number),
+                logbook.reading(story.label, number),
                 [one for one in logbook.photos(number) if one.plug == story.label],
             )
         ]

@@ -8,8 +8,8 @@ from bridge.cli import plug_lives, ring_scale
 from bridge.cli.context import writing
 from bridge.cli.output import answer, wrap
 from bridge.cli.parser import Parser, command, finite, group, positive, session_number, whole
-from bridge.cli.photo import add_photo, reading_of
-from bridge.cli.plug_words import label, new_label
+from bridge.cli.photo import add_photo
+from bridge.cli.plug_words import label
 from bridge.errors import BadValue
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     """Add this module's commands."""
     plug = group(commands, "plug", "plugs: fit, pull, read")
     one = command(plug, "fit", fit, "put a plug into a cylinder, from this session on")
-    one.add_argument("label", type=new_label, metavar="LABEL")
+    one.add_argument("label", type=label, metavar="LABEL")
     one.add_argument("--cylinder", type=whole, required=True, metavar="N")
     one.add_argument("--session", type=session_number, required=True, metavar="S")
     one.add_argument(
@@ -157,7 +157,7 @@ def read(args: argparse.Namespace) -> int:
             "give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen, not both"
         )
     with writing(args) as logbook:
-        before = reading_of(logbook, args.label, args.session)
+        before = logbook.reading(args.label, args.session)
         said = _said(args)
         if before is None and "ring" not in said:
             raise BadValue("give the ring's depth by --ring-mm, or say --ring none, all-dark or not-seen")

@@ -12,6 +12,7 @@ from bridge.errors import BadValue
 
 if TYPE_CHECKING:
     from bridge.logbook import Logbook
+    from bridge.model import PullSettings
     from bridge.pulls import Pulls
     from bridge.pulls.best import Best
     from bridge.pulls.compare import Comparison
@@ -75,7 +76,9 @@ def pulls(args: argparse.Namespace) -> int:
 
 def _only(args: argparse.Namespace, what: str, foreign: Sequence[str]) -> None:
     """Refuse words that belong to another question."""
-    given = next((name for name in foreign if getattr(args, name) not in {None, False}), None)
+    # 0 is a word like any other, and is equal to False
+    told = ((name, getattr(args, name)) for name in foreign)
+    given = next((name for name, value in told if value is not None and value is not False), None)
     if given is not None:
         said = f"'{args.of}'" if given == "of" else f"--{given.replace('_', '-').removesuffix('-s')}"
         raise BadValue(f"{said} does not belong to pulls of {what}; leave it out")
@@ -88,9 +91,7 @@ def _found(args: argparse.Namespace, logbook: "Logbook", session: int, *, ask_ri
     run = logbook.run(session)
     settings = run.bike.pulls if run.bike else PullSettings()
     if args.window is not None:
-        if not 0.05 <= args.window <= 5.0:
-            raise BadValue(f"a window of {args.window:g} s is none for a pull; give 0.05 to 5, such as 1")
-        settings = settings.model_copy(update={"window_s": args.window})
+        settings = _with_window(settings, args.window)
     from_s, to_s = part(args, run)
     return pulls_of(
         run,
@@ -103,6 +104,24 @@ def _found(args: argparse.Namespace, logbook: "Logbook", session: int, *, ask_ri
         ask_ride=ask_ride,
         add_loss=args.add_loss,
     )
+
+
+def _with_window(settings: "PullSettings", window_s: float) -> "PullSettings":
+    """Return settings with another window, held to what the bike's file is held to.
+
+    Raises:
+        BadValue: it is no window for a pull.
+    """
+    from pydantic import ValidationError  # noqa: PLC0415  # start-up
+
+    try:
+        return settings.model_validate(settings.model_dump() | {"window_s": window_s})
+    except ValidationError:
+        known = type(settings).model_fields["window_s"].metadata
+        low, high = (next(getattr(one, end) for one in known if hasattr(one, end)) for end in ("ge", "le"))
+        raise BadValue(
+            f"a window of {window_s:g} s is none for a pull; give {low:g} to {high:g}, such as 1"
+        ) from None
 
 
 def _session(args: argparse.Namespace) -> int:
@@ -245,6 +264,7 @@ def _best_lines(found: "Best", notes: Sequence[str]) -> list[str]:
 def _coast(args: argparse.Namespace) -> int:
     """Print what coast-downs on the road say of a bike: drag area and rolling resistance."""
     from bridge.pulls.coast import road_numbers_of  # noqa: PLC0415  # start-up
+    from bridge.pulls.words import ROAD  # noqa: PLC0415  # start-up
 
     _only(args, "a coast-down", ("before", "after", "rpm", "target", "from_s", "to_s", "laps"))
     if args.of is None:
@@ -263,12 +283,13 @@ def _coast(args: argparse.Namespace) -> int:
         "rolling_resistance_sd": found.rolling_resistance_sd,
         "coast_downs": found.number,
         "notes": list(notes),
+        "cautions": [ROAD],
     }
     said = (
         f"By {found.number} coast-down{'' if found.number == 1 else 's'}: drag_area_m2 = {found.drag_area_m2:.3f} (sd"
         f" {found.drag_area_sd:.3f}), rolling_resistance = {found.rolling_resistance:.4f} (sd"
         f" {found.rolling_resistance_sd:.4f}); write them into [road] of bike.toml."
     )
-    texts = (said, *(f"Note: {note}." for note in notes))
+    texts = (said, *(f"Note: {note}." for note in notes), f"Caution: {ROAD}")
     answer(args, document, [line for text in texts for line in wrap(text)])
     return 0

@@ -49,6 +49,7 @@ def scale(args: argparse.Namespace) -> int:
             plug_type=bike.plug.type,
             nose_mm=bike.plug.nose_mm,
             build=build,
+            strokes=bike.strokes,
         )
         document |= made.to_json()
         words += made.in_words()

@@ -6,6 +6,7 @@ and ``loop://`` are opened, read and closed alike.
 
 import errno
 import os
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol, Self
@@ -105,10 +106,8 @@ def _why_device(device: str, error: Exception) -> str:
         return f"there is no port '{device}': plug the logger in and name its port; this machine has {there}"
     if number in (errno.EACCES, errno.EPERM):
         group = _group(device)
-        return (
-            f"no right to use port '{device}': have yourself added to the group '{group}'"
-            f" (sudo usermod -aG {group} $USER), log out and in again"
-        )
+        by = f" (sudo usermod -aG {group} $USER)" if sys.platform.startswith("linux") else ""
+        return f"no right to use port '{device}': have yourself added to the group '{group}'{by}, log out and in again"
     if number in (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK) or "permissionerror" in text:
         return f"port '{device}' is held by another program; close that one and try again"
     if number in (errno.ENOTTY, errno.EISDIR, errno.EINVAL) or "inappropriate ioctl" in text:

@@ -90,6 +90,10 @@ class PlugStory:
     """The sealed sessions that it lived through, in any engine, in order of their start."""
 
 
+RING_SD_MM: dict[View, float] = {"cut": 0.4, "magnifier": 1.0}
+"""Standard uncertainty of a ring depth where none is given, by its view; common practice, no source [mm]."""
+
+
 @dataclass(frozen=True)
 class Reading:
     """What a person saw on one plug after one session. None and "not looked" both mean nobody looked."""
@@ -119,6 +123,11 @@ class Reading:
     note: str | None = None
     corrects: int | None = None
     """Number of the reading that this one corrects; that one stays on record."""
+
+    @property
+    def depth_sd_mm(self) -> float:
+        """Standard uncertainty of the ring's depth: as given, else that of the view [mm]."""
+        return RING_SD_MM[self.view] if self.ring_sd_mm is None else self.ring_sd_mm
 
 
 @dataclass(frozen=True)

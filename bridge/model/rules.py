@@ -17,8 +17,6 @@ from bridge.model.words import check_words
 MOST_CYLINDERS = 12
 LONGEST_NOSE_MM = 40.0
 """No insulator nose is longer; holds where nobody told the nose length; common practice, no source [mm]."""
-RING_SD_MM = {"cut": 0.4, "magnifier": 1.0}
-"""Standard uncertainty of a ring depth where none is given, by its view; common practice, no source [mm]."""
 WIDEST_GAP_MM = 5.0
 """No plug of an engine of this kind has a wider gap; common practice, no source [mm]."""
 
@@ -116,23 +114,27 @@ def _plain(label: str) -> str:
 
 
 def label_is_clear(plug: str, known: Collection[str]) -> None:
-    """Refuse a label that differs from a known one by capitals or blanks alone: cold hands write both.
+    """Refuse a new label that differs from a known one by capitals or blanks alone, for cold hands write both.
+
+    Nor may it be read as something else: a ``=`` stands between a plug and its cylinder, and nobody sees a blank at an
+    end. A label that is on record already is taken as it is.
 
     Raises:
-        BadValue: naming the label that it would be taken for; or a new one holds a ``=`` or has blanks around it.
+        BadValue: naming the label that it would be taken for, or what is odd about it.
     """
-    alike = next((one for one in sorted(known) if one != plug and _plain(one) == _plain(plug)), None)
-    if plug not in known and alike is not None:
+    if plug in known:
+        return
+    alike = next((one for one in sorted(known) if _plain(one) == _plain(plug)), None)
+    if alike is not None:
         raise BadValue(
             f"there is a plug {alike} already; write {alike}, or give the other plug a clearer label"
         )
-    if plug not in known and ("=" in plug or plug != plug.strip()):
-        odd = (
-            "a '=', which stands between a plug and its cylinder elsewhere"
-            if "=" in plug
-            else "blanks around it"
+    if "=" in plug:
+        raise BadValue(
+            f"the label '{plug}' holds a '=', which stands between a plug and its cylinder elsewhere; write it without"
         )
-        raise BadValue(f"the label '{plug}' has {odd}; write it without")
+    if plug != plug.strip():
+        raise BadValue(f"the label '{plug}' has blanks around it; write it without")
 
 
 def label_is_free(plug: str, known: Collection[str]) -> None:
@@ -244,7 +246,27 @@ def ring_is_possible(
         )
     in_range("ring_mm", ring_mm, 0.0, LONGEST_NOSE_MM)
     if ring_sd_mm is not None:
-        in_range("ring_sd_mm", ring_sd_mm, 0.0, LONGEST_NOSE_MM, above=True)
+        sd_is_possible(ring_sd_mm)
+
+
+FINEST_MM = 0.05
+"""The smallest uncertainty of a ring's depth that is taken on a person's word [mm]; assumed."""
+
+
+def sd_is_possible(sd_mm: float) -> None:
+    """Refuse an uncertainty of a depth that no eye can keep, or that says nothing.
+
+    Args:
+        sd_mm: standard uncertainty [mm].
+
+    Raises:
+        BadValue: it is out of its range.
+    """
+    if not FINEST_MM <= sd_mm <= LONGEST_NOSE_MM:
+        raise BadValue(
+            f"an uncertainty of {sd_mm:g} mm is more than an eye can tell or no help; give {FINEST_MM:g} to"
+            f" {LONGEST_NOSE_MM:g} mm"
+        )
 
 
 def seen_is_possible(

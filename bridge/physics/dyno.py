@@ -52,7 +52,7 @@ def seen_from(inertia_kg_m2: Number, turns: Number) -> Number:
     return inertia_kg_m2 * turns**2
 
 
-def inertia_power_w(inertia_kg_m2: Number, rad_s: Number, rad_s2: Number) -> Number:
+def inertia_power_w(inertia_kg_m2: float, rad_s: Number, rad_s2: Number) -> Number:
     """Return the power that speeds an inertia up [W]; below zero it is given back.
 
     Args:

@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterable
 
 from bridge.model import Photo, Reading
-from bridge.model.rules import RING_SD_MM
 
 FAR = 2.0
 """So many combined standard uncertainties apart is more than both are unsure by (95 %) [1]."""
@@ -38,7 +37,7 @@ def _apart(reading: Reading, photo: Photo) -> str | None:
         )
     if reading.ring_mm is None:
         return None
-    own_sd = RING_SD_MM[reading.view] if reading.ring_sd_mm is None else reading.ring_sd_mm
+    own_sd = reading.depth_sd_mm
     if abs(reading.ring_mm - depth) <= FAR * math.hypot(own_sd, sd):
         return None
     return (

@@ -214,15 +214,15 @@ def _on_new(row: Evidence) -> Evidence:
     return replace(row, shows=shows, may_indicate=may_indicate, direction="stop", caution=caution)
 
 
-def stopping(reading: Reading | None, ran_s: float | None = None) -> Evidence | None:
-    """Return the most urgent mark that stops all talk of leaner with this plug; None where nothing stops it.
+def stopping(reading: Reading | None, ran_s: float | None = None) -> tuple[Evidence, ...]:
+    """Return the marks that stop all talk of leaner with this plug, the most urgent first.
 
     Args:
         reading: what a person saw; specks that nobody looked for are the rule's matter (``bridge.plug.rules``).
         ran_s: as ``evidence_of``.
     """
     seen = (one.evidence for one in evidence_of(reading, ran_s))
-    return next((mark for mark in seen if mark.direction == "stop"), None)
+    return tuple(mark for mark in seen if mark.direction == "stop")
 
 
 def stops_leaner(reading: Reading | None, ran_s: float | None = None) -> str | None:
@@ -232,10 +232,10 @@ def stops_leaner(reading: Reading | None, ran_s: float | None = None) -> str | N
         reading: as ``stopping``.
         ran_s: as ``evidence_of``.
     """
-    mark = stopping(reading, ran_s)
-    if reading is None or mark is None:
+    marks = stopping(reading, ran_s)
+    if reading is None or not marks:
         return None
-    return f"{mark.key.capitalize()} on plug {reading.plug}: {mark.caution}."
+    return f"{marks[0].key.capitalize()} on plug {reading.plug}: {marks[0].caution}."
 
 
 def _seen(row: Evidence, reading: Reading) -> Seen:

@@ -8,9 +8,7 @@ from typing import Any, Literal
 import numpy as np
 
 from bridge.budget import Budget, Component
-from bridge.plug.ring_fit import Fit, Prior, RingPair, bent, fit_pairs
-
-OneSided = Literal["leaner", "richer"]
+from bridge.plug.ring_fit import Fit, OneSided, Prior, RingPair, bent, fit_pairs
 
 _WORTH = 0.02
 """A bend less likely than this claims nothing [1]."""

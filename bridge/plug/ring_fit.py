@@ -15,6 +15,7 @@ always give the same scale.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,10 @@ _SCATTER_STEPS = np.linspace(0.0, 3.0, 16)
 # Gauss-Hermite nodes for the place where one-sided facts bend its distribution
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(21)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
+
+
+OneSided = Literal["leaner", "richer"]
+"""What a reading without a ring depth says: leaner (no ring) or richer (all dark) than the nose's end."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +61,7 @@ class RingPair:
     lambda_sd: float
     depth_mm: float
     depth_sd_mm: float
-    one_sided: str | None = None
+    one_sided: OneSided | None = None
 
 
 @dataclass(frozen=True)

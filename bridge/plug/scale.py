@@ -20,11 +20,10 @@ from bridge.budget import Budget, Component
 from bridge.channels.sensor_state import SENSOR_SD
 from bridge.errors import BadValue
 from bridge.model import Reading, ScaleStatement
-from bridge.model.rules import RING_SD_MM
-from bridge.plug.ring_fit import Prior
+from bridge.model.plug import RING_SD_MM
+from bridge.plug.ring_fit import OneSided, Prior
 
 ScaleName = Literal["guess", "stated", "gas", "pairs"]
-OneSided = Literal["leaner", "richer"]
 
 # Assumed, no source: where the ring of a right mixture sits on a nose nobody has told us about.
 GUESS_SHARE = 0.5
@@ -326,8 +325,7 @@ def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> Ri
         length is missing.
     """
     if reading.ring == "seen" and reading.ring_mm is not None:
-        given = reading.ring_sd_mm
-        mean, budget = scale.lambda_at(reading.ring_mm, RING_SD_MM[reading.view] if given is None else given)
+        mean, budget = scale.lambda_at(reading.ring_mm, reading.depth_sd_mm)
         low, high = budget.interval(0.95)
         return RingLambda(mean, mean + low, mean + high, None, None, budget)
     if reading.ring == "none" and nose_mm is not None:

@@ -1,6 +1,6 @@
 """Pulls: full-throttle runs through the revs, read for mixture and for power."""
 
 from bridge.pulls.evaluate import pulls_of
-from bridge.pulls.result import Hold, Pull, Pulls, chop_after, chopped_after_pull
+from bridge.pulls.result import Hold, Pull, Pulls
 
-__all__ = ["Hold", "Pull", "Pulls", "chop_after", "chopped_after_pull", "pulls_of"]
+__all__ = ["Hold", "Pull", "Pulls", "pulls_of"]

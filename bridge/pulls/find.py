@@ -57,7 +57,9 @@ def find(log: Log, bike: Bike | None, settings: PullSettings) -> Findings:
             " that spins unless its revs show it; changes of gear are told by the fall of the revs"
         )
     elif gears.numbers is None and gears.ratios:
-        notes.append(f"the gear has no number: {gears.told_by}; add gear_ratios to [road] of bike.toml")
+        stated = bike is not None and bike.road.gear_ratios
+        mend = "check gear_ratios, and give wheel_diameter_mm beside them," if stated else "add gear_ratios"
+        notes.append(f"the gear has no number: {gears.told_by}; {mend} in [road] of bike.toml")
     elif gears.told_by.startswith("counted"):
         notes.append(
             "gears are counted from the lowest that the ride shows; gear_ratios in [road] make that sure"

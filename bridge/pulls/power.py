@@ -164,7 +164,7 @@ def power_along(  # noqa: PLR0913, PLR0917  # a pull and what its power is told 
         each = (road.mass_kg or 0.0) + road.rotating_kg
     else:
         each, notes = inertia_of(bike, piece, log)
-        kw = each * speed * slopes.used / 1e3
+        kw = dyno.inertia_power_w(each, speed, slopes.used) / 1e3
         if means.source == "brake":
             kw = kw + _brake_kw(log, at, means.load or "torque", bike, speed)
     loss = np.full(len(kw), np.nan) if coasted is None else coasted.loss_kw(each, speed)

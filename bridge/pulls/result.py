@@ -96,11 +96,3 @@ def chop_after(piece: Piece, marks: tuple[Mark, ...], within_s: float = CHOP_WIT
     """
     after = [mark.t_s - piece.end_s for mark in marks if mark.what == "chop"]
     return next((gap for gap in sorted(after) if -1.0 <= gap <= within_s), None)
-
-
-def chopped_after_pull(pulls: Pulls) -> Pull | None:
-    """Return the session's last pull where a chop followed it within seconds, else None.
-
-    Such a reading has the best-known conditions of all: revs, mixture and temperatures up to the cut are on record.
-    """
-    return next((pull for pull in reversed(pulls.pulls) if pull.chop_s is not None), None)

@@ -20,12 +20,14 @@ _ROLLER = (
     " with wheel, chain or drum, use a tyre that is rated for the speed. Exhaust and head burn; lead the exhaust gas"
     " outdoors, with a CO alarm beside you."
 )
-_ROAD = (
+ROAD = (
     "Pulls on the road belong on a closed course: never at such speeds on public roads, and nobody reads a screen while"
     " riding."
 )
-CAUTIONS = (_LEAN, _ROLLER, _ROAD)
+CAUTIONS = (_LEAN, _ROLLER, ROAD)
 """They stand with every answer."""
+HELD = "Of held speeds no uncertainty is known: each is a mean over the time that it was held."
+"""It stands beside power, torque and mixture of holds."""
 
 _SAID = {
     "hold": ("hold", "holds"),
@@ -41,27 +43,53 @@ _SAID = {
 
 def pulls_words(found: Pulls) -> list[str]:
     """Return what a session's pulls say besides their table."""
+    return [
+        counted(found),
+        *came_about(found),
+        *(words for pull in found.pulls for words in of_pull(pull)),
+        *of_pulls(found),
+        *([HELD] if found.holds else []),
+        *_and_more(found.notes),
+    ]
+
+
+def counted(found: Pulls) -> str:
+    """Return how many pulls there are and what else full throttle was."""
     counts = found.findings.counts
     others = ", ".join(
         f"{counts[kind]} {names[counts[kind] > 1]}" for kind, names in _SAID.items() if counts[kind]
     )
     number = counts["pull"]
-    texts = [
-        f"{number} pull{'' if number == 1 else 's'} in session {found.run.session.id}"
-        + (f"; told apart from them: {others}." if others else ".")
-    ]
+    return f"{number} pull{'' if number == 1 else 's'} in session {found.run.session.id}" + (
+        f"; told apart from them: {others}." if others else "."
+    )
+
+
+def strongest(found: Pulls) -> str | None:
+    """Return the greatest power with its doubt and what it was corrected by; None without power."""
+    known = [(pull.peak, pull) for pull in found.pulls if pull.peak is not None]
+    if not known:
+        return None
+    pull = max(known, key=lambda one: one[0][0])[1]
+    where = f", at the {pull.along.at}" if pull.along else ""
+    return f"The most: {_power(pull, f' in pull {pull.number}{where}')}."
+
+
+def came_about(found: Pulls) -> list[str]:
+    """Return how mixture and power of all pulls were told."""
+    texts = []
     if found.pulls and found.delay is not None and any(pull.mixture for pull in found.pulls):
         texts.append(
             f"Lambda stands where its charge burned: the sensor is {found.delay.seconds:.3f} s late (sd"
             f" {found.delay.sd_s:.3f}, from {found.delay.from_})."
         )
-    texts += [_filter(found)] if any(pull.along for pull in found.pulls) else []
-    for pull in found.pulls:
-        texts += _of_pull(pull)
-    if any(pull.corrected.by and pull.peak for pull in found.pulls):
-        texts.append(f"{NOT_FOR_MIXTURE}.")
-    texts += [f"Note: {note}." for note in found.notes]
-    return [*texts, *(f"Caution: {one}" for one in CAUTIONS)]
+    return [*texts, _filter(found)] if any(pull.along for pull in found.pulls) else texts
+
+
+def of_pulls(found: Pulls) -> list[str]:
+    """Return what holds for the power of all pulls."""
+    corrected = any(pull.corrected.by and pull.peak for pull in found.pulls)
+    return [f"{NOT_FOR_MIXTURE}."] if corrected else []
 
 
 def _filter(found: Pulls) -> str:
@@ -79,19 +107,9 @@ def _filter(found: Pulls) -> str:
     return said
 
 
-def _of_pull(pull: Pull) -> list[str]:
-    texts = []
-    if pull.peak is not None:
-        row = _row(pull)
-        by = pull.corrected.by
-        how = f"corrected by {by.name} to {by.reference} (factor {by.factor:.4f})" if by else "as measured"
-        bias = (
-            "" if row["power_bias_kw"] is None else f", its window makes {row['power_bias_kw']:+.2f} kW of it"
-        )
-        texts.append(
-            f"Pull {pull.number}: {pull.peak[0]:.1f} kW at {pull.peak[1]:.0f} rpm ({row['power_sd_kw'] or 0.0:.2f} kW"
-            f" of noise left by the filter{bias}; the greatest of a noisy curve is told high), {how}."
-        )
+def of_pull(pull: Pull) -> list[str]:
+    """Return what is said of one pull: its power with its doubt, where it is off its target, its chop, its notes."""
+    texts = [] if pull.peak is None else [f"Pull {pull.number}: {_power(pull)}."]
     for one in pull.leaves:
         who = "the engine" if one.cylinder is None else f"cylinder {one.cylinder}"
         sure = "" if one.surely else ", within the doubt of the sensor"
@@ -107,30 +125,66 @@ def _of_pull(pull: Pull) -> list[str]:
     return [*texts, *(f"Pull {pull.number}: {note}." for note in pull.notes)]
 
 
-def _row(pull: Pull) -> dict[str, float | None]:
-    assert pull.peak is not None
+def _power(pull: Pull, where: str = "") -> str:
+    assert pull.peak is not None  # as the callers have seen
+    (kw, rpm), by = pull.peak, pull.corrected.by
+    sd, bias = (peak_doubt(pull, name) for name in ("power_sd_kw", "power_bias_kw"))
+    noise = (
+        "the noise left by the filter is not known"
+        if sd is None
+        else f"{sd:.2f} kW of noise left by the filter"
+    )
+    window = "" if bias is None else f", its window makes {bias:+.2f} kW of it"
+    how = f"corrected by {by.name} to {by.reference} (factor {by.factor:.4f})" if by else "as measured"
+    return f"{kw:.1f} kW at {rpm:.0f} rpm{where} ({noise}{window}; the greatest of a noisy curve is told high), {how}"
+
+
+def peak_doubt(pull: Pull, column: str = "power_sd_kw") -> float | None:
+    """Return the doubt of a pull's greatest power, None where it is not known.
+
+    Args:
+        pull: the pull.
+        column: ``power_sd_kw`` for what the filter leaves of the noise [kW], ``power_bias_kw`` for what its window
+            makes of the power [kW].
+    """
+    if pull.peak is None:
+        return None
     at = pull.peak[1]
-    return next(row for row in pull.curve.iter_rows(named=True) if row["rpm"] == at)
+    row = next(row for row in pull.curve.iter_rows(named=True) if row["rpm"] == at)
+    found: float | None = row[column]
+    return found
 
 
-def _by(name: str | None) -> str:
-    return f"Power is corrected by {name}. {NOT_FOR_MIXTURE}." if name else "Power is as measured."
+def correction_words(name: str | None) -> str:
+    """Return what power of several sessions was corrected by."""
+    return f"Corrected by {name}." if name else "As measured, in the air of each run: not corrected."
+
+
+def _by(name: str | None) -> list[str]:
+    return [correction_words(name), *([f"{NOT_FOR_MIXTURE}."] if name else [])]
 
 
 def _and_more(notes: tuple[str, ...]) -> list[str]:
     return [*(f"Note: {note}." for note in notes), *(f"Caution: {one}" for one in CAUTIONS)]
 
 
-def comparison_words(found: Comparison) -> list[str]:
-    """Return what a comparison says besides its table."""
-    texts = [found.statement, _by(found.corrected_by)]
+def spread_words(found: Comparison) -> list[str]:
+    """Return how far runs scatter, and whether their order tells a trend from the change."""
+    texts = []
     if found.spread_percent is not None:
         texts.append(
             f"From run to run it scatters by {found.spread_percent:.2f} % (standard deviation, trends taken out)."
         )
-    return [*texts, *_and_more(found.notes)]
+    if found.alternates:
+        texts.append("The sides take turns, so the day's own course and the change can be told apart.")
+    return texts
+
+
+def comparison_words(found: Comparison) -> list[str]:
+    """Return what a comparison says besides its table."""
+    return [found.statement, *_by(found.corrected_by), *spread_words(found), *_and_more(found.notes)]
 
 
 def best_words(found: Best) -> list[str]:
     """Return what a best mixture says besides its table."""
-    return [found.statement, _by(found.corrected_by), *_and_more(found.notes)]
+    return [found.statement, *_by(found.corrected_by), *_and_more(found.notes)]

@@ -105,11 +105,13 @@
     refresh(form);
   };
 
-  const written = (form, answer) => {
-    drop(form);
-    first.set(form, { values: read(form), token: token() });
+  // sent: what was written down; what was typed while it was on its way is not, and becomes a draft
+  const written = (form, answer, sent) => {
+    first.set(form, { values: sent, token: token() });
     form.dataset.reading = answer.reading;
+    keep(form);
     part(form, "draft").hidden = true;
+    if (!same(read(form), sent)) offerDraft(form, { at: Date.now(), reading: form.dataset.reading });
     form.querySelector(".save").textContent = "Write a corrected reading";
     say(form, "done", answer.saved);
     const tells = form.closest("[data-tells]")?.dataset.tells;
@@ -124,7 +126,8 @@
     button.disabled = true;
     quiet(form);
     const { label, session } = form.dataset;
-    const body = JSON.stringify({ label, session: Number(session), token: first.get(form).token, values: read(form) });
+    const sent = read(form);
+    const body = JSON.stringify({ label, session: Number(session), token: first.get(form).token, values: sent });
     try {
       const reply = await fetch("/_plug/reading", {
         method: "POST",
@@ -134,7 +137,7 @@
       });
       const answer = reply.ok ? await reply.json() : { refused: `Not written down: ${await reply.text()} All that you entered stays here.` };
       if (answer.refused) say(form, "refused", answer.refused);
-      else written(form, answer);
+      else written(form, answer, sent);
     } catch {
       say(form, "refused", LOST);
     } finally {

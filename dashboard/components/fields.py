@@ -75,21 +75,6 @@ def words(name: Id, label: str, value: str | None, hint: str | None = None) -> C
     return control
 
 
-def note(name: Id, label: str, value: str | None) -> Component:
-    """Return a field for a free note."""
-    control: Component = dmc.Textarea(
-        id=name,
-        label=label,
-        value=value or "",
-        size="lg",
-        autosize=True,
-        minRows=2,
-        maxRows=8,
-        className="field",
-    )
-    return control
-
-
 def as_words(value: object) -> str | None:
     """Return what was typed, None for nothing."""
     text = str(value).strip() if value is not None else ""

@@ -8,6 +8,7 @@ from dash.development.base_component import Component
 
 from bridge.errors import BadValue
 from dashboard import ids
+from dashboard.components import reading_form
 from dashboard.components.fields import as_number, as_words, choice, number, words
 from dashboard.pictures import Tray
 
@@ -22,6 +23,7 @@ def form(tray: Tray, cylinder: int) -> Component:
     return html.Div(
         [
             html.H2(f"Fit a plug into cylinder {cylinder}"),
+            html.P(reading_form.HOT, className="caution-line hot"),
             words(ids.fit_field("label"), "Label", None, "What stands on the plug or its place, such as B1"),
             choice(
                 ids.fit_field("state"),

@@ -29,11 +29,6 @@ def said(name: str, words: str, **attributes: Value) -> str:
     return element(name, escaped(words), **attributes)
 
 
-def heading(level: int, words: str) -> str:
-    """Return a heading."""
-    return said(f"h{level}", words)
-
-
 def number_field(  # noqa: PLR0913  # a field with its unit, its hint and its limits
     name: str,
     label: str,

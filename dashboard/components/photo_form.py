@@ -47,9 +47,7 @@ def markup(hand: AtHand) -> str:
 
 def _chooser(words: str, key: str, capture: str | None = None) -> str:
     """Return a button that opens the camera, or the files, of a phone."""
-    chooser = element(
-        "input", type="file", accept="image/*", capture=capture, id_=key, data_part="photo-chooser"
-    )
+    chooser = element("input", type="file", accept="image/*", capture=capture, id_=key)
     return element("label", chooser, said("span", words), class_="chooser", for_=key)
 
 
@@ -62,7 +60,6 @@ def _desk(nose_mm: float | None) -> str:
             "Drag the two marks to the tip of the nose and to where it sits in the shell: a mark's point lies beside"
             " its grip, so that the finger does not hide it. Arrow keys move a mark, too.",
             class_="hint quiet",
-            data_part="marks-hint",
         ),
         element("div", class_="photo-stage", data_part="stage"),
         choice_field(
@@ -109,8 +106,7 @@ def _kept(photo: Photo) -> str:
         href=where,
         target="_blank",
     )
-    marks = None if photo.tip is None or photo.seat is None else json.dumps([photo.tip, photo.seat])
-    return element("li", picture, said("span", in_short(photo)), data_marks=marks)
+    return element("li", picture, said("span", in_short(photo)))
 
 
 def in_short(photo: Photo) -> str:
@@ -145,9 +141,7 @@ def result(
         curve = lightness_svg(*profile, at)
     take, value = _to_take(answer)
     button = said("button", take, type="button", class_="take", data_take=json.dumps(value)) if value else ""
-    keep = said(
-        "button", "Keep the picture with these marks", type="button", class_="quiet-button", data_keep=""
-    )
+    keep = said("button", "Keep the picture with these marks", type="button", class_="quiet-button")
     return element("div", *said_so, curve, button, keep)
 
 

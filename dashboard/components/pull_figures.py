@@ -11,6 +11,7 @@ from bridge.pulls import Pull, Pulls
 from bridge.pulls.best import Best
 from bridge.pulls.compare import Comparison, Entry
 from bridge.pulls.mixture import Mixture
+from bridge.pulls.words import correction_words, peak_doubt
 from dashboard.components.parts import drawing
 from dashboard.figures.pull_best import Fitted, Tried, pull_best_svg
 from dashboard.figures.pull_chart import NARROW, WIDE, Floats, Lane
@@ -80,10 +81,10 @@ def figure_words(found: Pulls, pull: Pull) -> list[str]:
 
 def _noise(pull: Pull) -> str:
     """Return noise and bias of the filter in words."""
-    sd, bias = (_column(pull.curve, name) for name in ("power_sd_kw", "power_bias_kw"))
+    sd, bias = peak_doubt(pull), _column(pull.curve, "power_bias_kw")
     noise = "its noise is not known"
-    if np.isfinite(sd).any():
-        noise = f"noise left by it \N{PLUS-MINUS SIGN}{1.96 * float(np.nanmax(sd)):.2f} kW (95 %, the bar at the top)"
+    if sd is not None:
+        noise = f"noise left by it \N{PLUS-MINUS SIGN}{1.96 * sd:.2f} kW (95 %, the bar at the top)"
     if not np.isfinite(bias).any():
         return f"{noise}; its bias cannot be told."
     worst = float(bias[np.nanargmax(np.abs(bias))])
@@ -140,11 +141,6 @@ def _mixture_alone(found: Pulls, pull: Pull) -> Component | None:
     return _both(lambda width: pull_mixture_svg(name, rpm, lanes, found.target, width=width))
 
 
-def correction_words(by: str | None) -> list[str]:
-    """Return what stands on a figure of several sessions."""
-    return [f"Corrected by {by}." if by else "As measured, in the air of each run: not corrected."]
-
-
 def overlay(found: Comparison) -> Component:
     """Return the groups on one rpm axis with the gain below."""
     frame = found.curve
@@ -152,7 +148,7 @@ def overlay(found: Comparison) -> Component:
     groups = [_group(found, side, column) for side in ("before", "after")]
     gain = Gain(*(_column(frame, f"gain_percent{end}") for end in ("", "_low", "_high")))
     said = [
-        *correction_words(found.corrected_by),
+        correction_words(found.corrected_by),
         "Ground and thin lines: 95 % of the mean, and single runs. Lambda: of all cylinders, laid back by geometry.",
     ]
     rpm = _column(frame, "rpm")
@@ -202,14 +198,15 @@ def best_curve(found: Best) -> Component | None:
         told = found.low is not None or found.high is not None
         edge = (top.edge or "high") if found.at_edge and told else None
         fitted = Fitted(top.x, top.y, found.best_lambda, found.low, found.high, flat, edge)
-    said = [*correction_words(found.corrected_by), _best_words(fitted)]
+    said = [correction_words(found.corrected_by), _best_words(fitted)]
     return _both(lambda width: pull_best_svg(found.rpm, tried, fitted, said, width=width))
 
 
 def _best_words(fitted: Fitted | None) -> str:
+    words = "Each circle is a pull, with its session's number."
     if fitted is None:
-        return "Each circle is a pull, with its session's number. Too few for a curve."
-    return "Each circle is a pull, with its session's number. Tinted: 95 % of where the best lies."
+        return f"{words} Too few for a curve."
+    return words if fitted.bounded is None else f"{words} Tinted: 95 % of where the best lies."
 
 
 def shown_first(pulls: Sequence[Pull]) -> int | None:

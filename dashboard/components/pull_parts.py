@@ -1,17 +1,16 @@
 """What the pages of pulls say in words and tables."""
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final
 from urllib.parse import urlencode
 
 import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from bridge.pulls import Hold, Pull, Pulls
-from bridge.pulls.compare import Comparison, Entry
+from bridge.pulls import Hold, Pull, Pulls, words
+from bridge.pulls.compare import Entry
 from bridge.pulls.corrected import NOT_FOR_MIXTURE, STANDARDS
-from bridge.pulls.words import CAUTIONS, pulls_words
 from dashboard.components.parts import aria, as_sentence
 
 CORRECTIONS: Final = {
@@ -28,12 +27,32 @@ def correction_field(key: str, value: str) -> Component:
     field: Component = dmc.Select(
         id=key,
         label="Correction of power",
-        data=[{"value": name, "label": words} for name, words in CORRECTIONS.items()],
+        data=[{"value": name, "label": label} for name, label in CORRECTIONS.items()],
         value=value,
         allowDeselect=False,
         size="md",
     )
     return field
+
+
+def asked_row(key: str, correct: str | None, *fields: Component) -> Component:
+    """Return the row of what can be asked for, with the button that prints the sheet.
+
+    Args:
+        key: of the correction's field.
+        correct: the correction that the address asked for.
+        fields: what else can be asked for.
+    """
+    # assets/print.js listens for it
+    prints: Any = {"data-print": "yes"}
+    return html.Div(
+        [
+            correction_field(key, known_standard(correct)),
+            *fields,
+            html.Button("Print, or save as PDF", className="quiet-button boxed", type="button", **prints),
+        ],
+        className="pull-asked",
+    )
 
 
 def known_standard(asked: str | None) -> str:
@@ -48,66 +67,36 @@ def not_for_mixture() -> str:
 
 def cautions() -> list[str]:
     """Return what stands beside every answer."""
-    return list(CAUTIONS)
+    return list(words.CAUTIONS)
 
 
-def download(path: str, words: str, **query: str) -> Component:
+def download(path: str, label: str, **query: str) -> Component:
     """Return a link to a file."""
-    return html.A(words, href=f"{path}?{urlencode(query)}", className="action pull-file", download="")
+    return html.A(label, href=f"{path}?{urlencode(query)}", className="action pull-file", download="")
 
 
-def counted(found: Pulls) -> str:
-    """Return how many pulls there are and what else full throttle was."""
-    return pulls_words(found)[0]
-
-
-def strongest(found: Pulls) -> str | None:
-    """Return the greatest power in one sentence, with what it was corrected by."""
-    known = [(pull.peak, pull) for pull in found.pulls if pull.peak is not None]
-    if not known:
-        return None
-    peak, pull = max(known, key=lambda one: one[0][0] if one[0] else 0.0)
-    assert peak is not None  # sifted above
-    by, along = pull.corrected.by, pull.along
-    how = f"corrected by {by.name}" if by else "as measured"
-    where = f" at the {along.at}" if along else ""
-    return f"The most: {peak[0]:.1f} kW{where} at {peak[1]:.0f} rpm in pull {pull.number}, {how}."
-
-
-def of_pull(found: Pulls, number: int) -> list[str]:
-    """Return the sentences about one pull."""
-    heads = (f"Pull {number}:", f"Pull {number},", f"A chop followed pull {number} ")
-    said = [words for words in pulls_words(found) if words.startswith(heads)]
-    pull = next(one for one in found.pulls if one.number == number)
-    return [*said, *_began(pull)]
+def of_pull(pull: Pull) -> list[str]:
+    """Return the sentences about one pull, with how it began."""
+    return [*words.of_pull(pull), *_began(pull)]
 
 
 def _began(pull: Pull) -> list[str]:
     began = pull.conditions
-    words = []
+    said = []
     if began.start_temp_c is not None:
-        words.append(f"{began.start_temp_of} at {began.start_temp_c:.0f} \N{DEGREE SIGN}C")
+        said.append(f"{began.start_temp_of} at {began.start_temp_c:.0f} \N{DEGREE SIGN}C")
     if began.start_egt_c is not None:
-        words.append(f"exhaust gas at {began.start_egt_c:.0f} \N{DEGREE SIGN}C")
+        said.append(f"exhaust gas at {began.start_egt_c:.0f} \N{DEGREE SIGN}C")
     if began.rest_s is not None:
-        words.append(f"{began.rest_s:.0f} s after the one before")
-    return [as_sentence(f"It began with {', '.join(words)}")] if words else []
-
-
-def rest_of_words(found: Pulls) -> list[str]:
-    """Return what is said of all pulls together, besides their number and the cautions."""
-    return [
-        words
-        for words in pulls_words(found)[1:]
-        if not words.startswith(("Pull ", "A chop followed", "Caution:", "Note:"))
-    ]
+        said.append(f"{began.rest_s:.0f} s after the one before")
+    return [as_sentence(f"It began with {', '.join(said)}")] if said else []
 
 
 def notes(sentences: Sequence[str]) -> Component | None:
     """Return what cannot be told, and why."""
     if not sentences:
         return None
-    return html.Ul([html.Li(as_sentence(words)) for words in sentences], className="notes")
+    return html.Ul([html.Li(as_sentence(one)) for one in sentences], className="notes")
 
 
 def none_of_them(found: Pulls) -> Component | None:
@@ -127,7 +116,7 @@ def none_of_them(found: Pulls) -> Component | None:
     return html.Details(
         [
             html.Summary(f"What was no pull, and why: {len(others)}"),
-            table("No pulls", ("seconds", "what", "1/min", "because"), rows, words=(3,)),
+            table("No pulls", ("seconds", "what", "1/min", "because"), rows, sentences=(3,)),
         ]
     )
 
@@ -153,14 +142,14 @@ def pull_table(found: Pulls) -> Component | None:
     )
     rows = []
     for pull in found.pulls:
-        power, rpm = pull.peak or (None, None)
+        rpm = pull.peak[1] if pull.peak else None
         rows.append(
             (
                 str(pull.number),
                 f"{pull.piece.start_s:.1f} to {pull.piece.end_s:.1f}",
                 _number(pull.gear, 0),
                 f"{pull.piece.rpm_from:.0f} to {pull.piece.rpm_to:.0f}",
-                _number(power, 1),
+                peak(pull),
                 _number(rpm, 0),
                 *(_mean(one.mean, one.sd) for one in pull.mixture),
                 _number(pull.conditions.start_temp_c, 0),
@@ -168,7 +157,15 @@ def pull_table(found: Pulls) -> Component | None:
                 _number(pull.chop_s, 1),
             )
         )
-    return table("Pulls", head, rows)
+    return html.Div(
+        [
+            table("Pulls", head, rows),
+            html.P(
+                "\N{PLUS-MINUS SIGN} is 95 %; that of kW is the noise which the filter leaves, without its bias.",
+                className="quiet explain",
+            ),
+        ]
+    )
 
 
 def hold_table(holds: Sequence[Hold]) -> Component | None:
@@ -193,7 +190,13 @@ def hold_table(holds: Sequence[Hold]) -> Component | None:
         )
         for one in holds
     ]
-    return html.Div([html.H3("Held speeds"), table("Held speeds", head, rows)])
+    return html.Div(
+        [
+            html.H3("Held speeds"),
+            table("Held speeds", head, rows),
+            html.P(words.HELD, className="quiet explain"),
+        ]
+    )
 
 
 def run_table(entries: Sequence[Entry]) -> Component:
@@ -203,7 +206,7 @@ def run_table(entries: Sequence[Entry]) -> Component:
             one.side,
             str(one.session),
             str(one.pull.number),
-            _number(one.pull.peak[0] if one.pull.peak else None, 1),
+            peak(one.pull),
             _number(one.pull.conditions.start_temp_c, 0),
             _number(one.pull.conditions.rest_s, 0),
             "counts" if one.left_out is None else f"left out: {one.left_out}",
@@ -211,23 +214,11 @@ def run_table(entries: Sequence[Entry]) -> Component:
         for one in entries
     ]
     head = ("side", "session", "pull", "peak kW", "start \N{DEGREE SIGN}C", "rest s", "")
-    return table("Runs of the comparison", head, rows, words=(6,))
-
-
-def trend_words(found: Comparison) -> list[str]:
-    """Return spread and trend in words."""
-    words = []
-    if found.spread_percent is not None:
-        words.append(
-            f"From run to run it scatters by {found.spread_percent:.2f} % (standard deviation, trends taken out)."
-        )
-    if found.alternates:
-        words.append("The sides take turns, so the day's own course and the change can be told apart.")
-    return words
+    return table("Runs of the comparison", head, rows, sentences=(6,))
 
 
 def table(
-    name: str, head: Sequence[str], rows: Sequence[Sequence[str]], *, words: tuple[int, ...] = ()
+    name: str, head: Sequence[str], rows: Sequence[Sequence[str]], *, sentences: tuple[int, ...] = ()
 ) -> Component:
     """Return a table that moves sideways by itself where it is too wide.
 
@@ -235,7 +226,7 @@ def table(
         name: what it is, for those who do not see it.
         head: of the columns.
         rows: the cells.
-        words: columns that hold sentences.
+        sentences: columns that hold sentences.
     """
     return html.Div(
         html.Table(
@@ -245,7 +236,7 @@ def table(
                     [
                         html.Tr(
                             [
-                                html.Td(cell, className="sentence" if n in words else "")
+                                html.Td(cell, className="sentence" if n in sentences else "")
                                 for n, cell in enumerate(row)
                             ]
                         )
@@ -266,7 +257,13 @@ def _number(value: float | None, decimals: int) -> str:
     return "\N{EM DASH}" if value is None else f"{value:.{decimals}f}"
 
 
-def _mean(mean: float | None, sd: float | None) -> str:
+def peak(pull: Pull) -> str:
+    """Return the greatest power [kW] as a cell, with the noise that the filter leaves of it (95 %)."""
+    return _mean(pull.peak[0] if pull.peak else None, words.peak_doubt(pull), (1, 2))
+
+
+def _mean(mean: float | None, sd: float | None, decimals: tuple[int, int] = (3, 3)) -> str:
     if mean is None:
         return "\N{EM DASH}"
-    return f"{mean:.3f}" if sd is None else f"{mean:.3f} \N{PLUS-MINUS SIGN}{1.96 * sd:.3f}"
+    said = f"{mean:.{decimals[0]}f}"
+    return said if sd is None else f"{said} \N{PLUS-MINUS SIGN}{1.96 * sd:.{decimals[1]}f}"

@@ -10,7 +10,7 @@ from dash.development.base_component import Component
 
 from bridge.errors import BadValue
 from bridge.model import Reading
-from bridge.model.rules import RING_SD_MM
+from bridge.model.plug import RING_SD_MM
 from bridge.plug.scale import RingScale
 from dashboard.components import meanings, photo_form
 from dashboard.components.fields import NOT_LOOKED, YES_NO, as_number, as_words, as_yes_no, from_yes_no

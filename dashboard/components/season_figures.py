@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from dash import html
 from dash.development.base_component import Component
 
-from bridge.agreement.kept import TOGETHER
 from bridge.agreement.methods import Limit
 from bridge.agreement.season import Point, Season
 from dashboard.components.parts import drawing
 from dashboard.figures.against import Met, against_svg
 from dashboard.figures.both_lines import Both, both_lines_svg
+from dashboard.figures.chart import whose
 from dashboard.figures.differences import Level, Pair, differences_svg
 
 
@@ -21,7 +21,7 @@ def over_time(points: Sequence[Point]) -> Component:
         [
             html.Figure(
                 [
-                    html.Figcaption(_whose(number)),
+                    html.Figcaption(whose(number).capitalize()),
                     drawing(
                         both_lines_svg(
                             number,
@@ -38,11 +38,6 @@ def over_time(points: Sequence[Point]) -> Component:
         ],
         className="season-charts",
     )
-
-
-def _whose(number: int) -> str:
-    """Return a cylinder's name; where one sensor stands for all, the rings' mean is held against it."""
-    return "All cylinders, by one sensor" if number == TOGETHER else f"Cylinder {number}"
 
 
 def differences(found: Season) -> Component:

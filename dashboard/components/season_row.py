@@ -7,8 +7,7 @@ from dash.development.base_component import Component
 
 from bridge.agreement.kept import TOGETHER
 from bridge.agreement.season import Point
-from bridge.model.rules import RING_SD_MM
-from bridge.plug.evidence import evidence_of
+from bridge.plug.evidence import stopping
 from dashboard.components.parts import aria, drawing
 from dashboard.figures.nose import Nose
 from dashboard.figures.season_nose import season_nose_svg
@@ -25,27 +24,36 @@ def rows(seen: Sequence[Seen], points: Sequence[Point]) -> Component:
     by_place = {(point.session, point.cylinder): point for point in points}
     # one sensor for all: the same difference stands under each nose, and no depth of its own
     shared = {point.session: point for point in points if point.cylinder == TOGETHER}
-    cylinders = sorted({one.life.fitting.cylinder for one in seen})
-    return html.Div(
+    lost = [one for one in seen if one.life.fitting.order_lost]
+    known = [one for one in seen if not one.life.fitting.order_lost]
+    places = [
+        _row(
+            f"Cylinder {number}",
+            [
+                _place(one, by_place.get((one.session.id, number), shared.get(one.session.id)))
+                for one in known
+                if one.life.fitting.cylinder == number
+            ],
+        )
+        for number in sorted({one.life.fitting.cylinder for one in known})
+    ]
+    if lost:
+        places.append(_row("Order lost: of no known cylinder", [_place(one, None) for one in lost]))
+    return html.Div(places)
+
+
+def _row(heading: str, places: list[Component]) -> Component:
+    return html.Section(
         [
-            html.Section(
-                [
-                    html.H3(f"Cylinder {number}"),
-                    html.Ol(
-                        [
-                            _place(one, by_place.get((one.session.id, number), shared.get(one.session.id)))
-                            for one in seen
-                            if one.life.fitting.cylinder == number
-                        ],
-                        className="season-noses",
-                        tabIndex="0",
-                        **aria(label=f"Noses of cylinder {number} in order of time"),
-                    ),
-                ],
-                className="season-row",
-            )
-            for number in cylinders
-        ]
+            html.H3(heading),
+            html.Ol(
+                places,
+                className="season-noses",
+                tabIndex="0",
+                **aria(label=f"Noses in order of time: {heading}"),
+            ),
+        ],
+        className="season-row",
     )
 
 
@@ -57,7 +65,7 @@ def _place(one: Seen, point: Point | None) -> Component:
     )
     number = one.session.id
     difference = f"{point.difference:+.3f}".replace("-", "\N{MINUS SIGN}") if point else "\N{EM DASH}"
-    marks = [seen.evidence.key for seen in evidence_of(one.life.reading) if seen.evidence.direction == "stop"]
+    marks = [mark.key for mark in stopping(one.life.reading, one.life.ran_s)]
     day = f"{one.session.started:%d %b}".lstrip("0")
     return html.Li(
         dcc.Link(
@@ -67,6 +75,7 @@ def _place(one: Seen, point: Point | None) -> Component:
                 html.Span(difference, className="season-difference"),
                 html.Span(f"session {number}", className="quiet season-session"),
                 *(html.Strong(mark, className="season-stop") for mark in marks),
+                html.Span(one.why_not, className="unseen") if one.why_not else None,
             ],
             href=f"/session/{number}",
         ),
@@ -78,14 +87,13 @@ def _place(one: Seen, point: Point | None) -> Component:
 def _nose(one: Seen, *, counts: bool) -> Nose:
     reading = one.life.reading
     assert reading is not None, "only what was read is shown"
-    sd_mm = RING_SD_MM[reading.view] if reading.ring_sd_mm is None else reading.ring_sd_mm
     return Nose(
-        cylinder=one.life.fitting.cylinder,
+        cylinder=None if one.life.fitting.order_lost else one.life.fitting.cylinder,
         plug=one.life.fitting.plug,
         nose_mm=one.life.nose_mm,
         ring=reading.ring,
         depth_mm=reading.ring_mm,
-        sd_mm=sd_mm,
+        sd_mm=reading.depth_sd_mm,
         cut=reading.view == "cut",
         counts=counts,
     )

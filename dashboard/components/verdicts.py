@@ -2,7 +2,6 @@
 
 from bridge.agreement import CylinderResult
 from bridge.budget import Budget
-from bridge.model.rules import RING_SD_MM
 from bridge.plug.exposure import HISTOGRAM_STEP, Measured
 from bridge.plug.fitted_scale import FittedScale
 from bridge.plug.scale import RingScale
@@ -89,7 +88,7 @@ def nose_of(result: CylinderResult) -> Nose | None:
         nose_mm=life.nose_mm,
         ring=reading.ring if reading else None,
         depth_mm=reading.ring_mm if reading else None,
-        sd_mm=(reading.ring_sd_mm or RING_SD_MM[reading.view]) if reading else None,
+        sd_mm=reading.depth_sd_mm if reading else None,
         cut=reading is not None and reading.view == "cut",
         counts=reading is None or result.validity.valid,
         axis=axis_of(scale, life.nose_mm, reading.ring_mm if reading else None),

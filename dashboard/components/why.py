@@ -4,6 +4,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from bridge.agreement import CylinderResult
+from bridge.agreement.causes.rank import Ranked
 from bridge.agreement.statement import percent as plain_percent
 from dashboard import ids
 from dashboard.components.parts import as_sentence
@@ -40,8 +41,8 @@ def why(result: CylinderResult) -> Component | None:
             nothing,
             html.Ol(
                 [
-                    *(_cause(one.cause, one.weight, one.for_, one.against) for one in told),
-                    _cause(last.cause, last.weight, (), ()),
+                    *(_cause(one) for one in told),
+                    _cause(last),
                     html.Li(f"{percent(rest)} is spread thinly over other causes.")
                     if rest >= WORTH
                     else None,
@@ -60,21 +61,24 @@ def percent(share: float) -> str:
     return plain_percent(share).replace("%", " %")
 
 
-def _cause(name: str, weight: float, speaks: tuple[str, ...], against: tuple[str, ...]) -> Component:
+def _cause(one: Ranked) -> Component:
+    speaks, against = one.for_, one.against
     return html.Li(
         [
             html.Div(
                 [
-                    html.Span(percent(weight), className="share"),
-                    html.Strong(name[:1].upper() + name[1:]),
+                    html.Span(percent(one.weight), className="share"),
+                    html.Strong(one.cause[:1].upper() + one.cause[1:]),
                 ],
                 className="cause-head",
             ),
             html.Div(
-                html.Div(className="bar", style={"width": f"{100.0 * weight:.0f}%"}), className="cause-bar"
+                html.Div(className="bar", style={"width": f"{100.0 * one.weight:.0f}%"}),
+                className="cause-bar",
             ),
             html.P([html.Em("For: "), as_sentence("; ".join(speaks))]) if speaks else None,
             html.P([html.Em("Against: "), as_sentence("; ".join(against))]) if against else None,
+            html.P(as_sentence(one.predicts), className="quiet"),
         ]
     )
 
@@ -86,11 +90,13 @@ def _next(result: CylinderResult) -> Component | None:
     outcomes = [
         html.Li(f"If {seen}, it is rather {' or '.join(names)}.") for seen, names in test.outcomes if names
     ]
-    because = f"To tell apart: {', '.join(test.separates)}" if test.separates else None
+    apart = f"To tell apart: {', '.join(test.separates)}." if test.separates else ""
+    because = f"{apart} {test.caution or ''}".strip() or None
     return html.Div(
         [
             html.H4("The test that tells most"),
             html.P(as_sentence(test.how)),
+            html.P(test.caution, className="caution-line") if test.caution else None,
             html.Ul(outcomes, className="plain") if outcomes else None,
             dcc.Store(
                 id={"type": ids.TASK_TEST_WORDS, "cylinder": result.cylinder},

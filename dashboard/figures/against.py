@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dashboard.figures.chart import Frame, across, trace, upwards
-from dashboard.figures.svg import figure, line, tag, text
+from dashboard.figures.chart import Frame, across, trace, upwards, whose
+from dashboard.figures.svg import figure, line, tag, text, title
 
 SIZE = 420.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 404.0, 26.0, 372.0
@@ -75,7 +75,7 @@ def _pair(frame: Frame, pair: Met) -> str:
     x, y = frame.x(pair.measured), frame.y(pair.ring)
     return tag(
         "g",
-        tag("title", f"Session {pair.session}, cylinder {pair.cylinder}"),
+        title(f"Session {pair.session}, {whose(pair.cylinder)}"),
         tag("circle", cx=x, cy=y, r=8.5, fill="var(--ground)", stroke="var(--sensor)", stroke_width=1.6),
         text(x, y + 4.0, str(pair.cylinder or ""), class_="small", text_anchor="middle"),
     )

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from dashboard.figures.lambda_axis import Mark
-from dashboard.figures.svg import escaped, line, polygon, rect, tag, text
+from dashboard.figures.svg import line, polygon, rect, tag, text, title
 from dashboard.theme import mixture_colour
 
 COLUMN = 58.0
@@ -83,7 +83,7 @@ def cell_svg(cell: Cell, left: float, top: float, tall: float, range_: tuple[flo
     hit = rect(left, top, COLUMN, tall, fill="transparent", class_="hit")
     return tag(
         "g",
-        tag("title", escaped(cell.says)) if cell.says else "",
+        title(cell.says) if cell.says else "",
         hit,
         *parts,
         class_="band",

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dashboard.figures.chart import Frame, trace, upwards
+from dashboard.figures.chart import Frame, mixture_strip, trace, upwards, whose
 from dashboard.figures.svg import figure, line, rect, tag, text
-from dashboard.theme import mixture_colour
 
 WIDTH = 430.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 420.0, 26.0, 272.0
@@ -38,12 +37,17 @@ def both_lines_svg(cylinder: int, seen: Sequence[Both]) -> str:
         cylinder: its number; 0 where one sensor stands for all.
         seen: its sessions in order of time, one at least.
     """
-    values = [v for one in seen for v in (one.measured, one.ring)]
+    values = [
+        mean + sign * 1.96 * sd
+        for one in seen
+        for mean, sd in ((one.measured, one.measured_sd), (one.ring, one.ring_sd))
+        for sign in (-1.0, 1.0)
+    ]
     low, high = min([*values, 0.86]) - 0.02, max([*values, 1.0]) + 0.02
     frame = Frame(_LEFT, _RIGHT, _TOP, _BOTTOM, (-0.6, len(seen) - 0.4), (low, high))
     at = [float(n) for n in range(len(seen))]
     parts = [
-        *_ground(frame),
+        *mixture_strip((_LEFT - 2.0, _TOP, 5.0, _BOTTOM - _TOP), low, high, 24, upright=True),
         *upwards(frame, 2, 5),
         line(_LEFT, frame.y(1.0), _RIGHT, frame.y(1.0), stroke="var(--ink)", stroke_dasharray="7 4"),
         text(_RIGHT - 2.0, frame.y(1.0) - 6.0, "stoichiometric", class_="small", text_anchor="end"),
@@ -56,26 +60,10 @@ def both_lines_svg(cylinder: int, seen: Sequence[Both]) -> str:
         parts += _session(frame, float(n), one)
     middle = (_LEFT + _RIGHT) / 2.0
     parts.append(text(middle, _BOTTOM + 38.0, "session", class_="quiet small", text_anchor="middle"))
-    whose = f"Cylinder {cylinder}" if cylinder else "All cylinders"
-    words = f"{whose}, ring and measured lambda of {len(seen)} sessions in order of time."
+    words = (
+        f"{whose(cylinder).capitalize()}, ring and measured lambda of {len(seen)} sessions in order of time."
+    )
     return figure(WIDTH, HEIGHT, words, *parts, class_="chart both-lines")
-
-
-def _ground(frame: Frame) -> list[str]:
-    """A strip of the plug's own colours at the left edge, soot for rich and chalk for lean."""
-    low, high = frame.y_range
-    count = 24
-    step = (high - low) / count
-    return [
-        rect(
-            _LEFT - 2.0,
-            frame.y(low + (n + 1) * step),
-            5.0,
-            frame.y(low) - frame.y(low + step) + 0.5,
-            fill=mixture_colour(low + (n + 0.5) * step),
-        )
-        for n in range(count)
-    ]
 
 
 def _session(frame: Frame, n: float, one: Both) -> list[str]:

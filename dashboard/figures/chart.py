@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dashboard.figures.svg import line, path, text
+from dashboard.figures.svg import line, path, rect, text
+from dashboard.theme import mixture_colour
 
 Floats = NDArray[np.float64]
 
@@ -87,6 +88,33 @@ def upwards(frame: Frame, decimals: int, most: int = 4) -> list[str]:
     return parts
 
 
+def mixture_strip(
+    box: tuple[float, float, float, float], low: float, high: float, count: int = 40, *, upright: bool = False
+) -> list[str]:
+    """Return a strip of the plug's own colours, soot for rich and chalk for lean.
+
+    Args:
+        box: left, top, width and height of it [px].
+        low: lambda at its left end, or where it stands upright at its lower one [1].
+        high: at the other end [1].
+        count: pieces that it is made of.
+        upright: lean is at the top instead of the right.
+    """
+    left, top, wide, tall = box
+    step = (high - low) / count
+    parts = []
+    for n in range(count):
+        colour = mixture_colour(low + (n + 0.5) * step)
+        # each reaches a little under the next, so that no gap shows between them
+        if upright:
+            parts.append(
+                rect(left, top + tall * (1.0 - (n + 1) / count), wide, tall / count + 0.5, fill=colour)
+            )
+        else:
+            parts.append(rect(left + wide * n / count, top, wide / count + 0.5, tall, fill=colour))
+    return parts
+
+
 def trace(
     frame: Frame, x: Sequence[float] | Floats, y: Sequence[float] | Floats, **style: str | float
 ) -> str:
@@ -99,3 +127,8 @@ def trace(
         words.append(f"{pen}{frame.x(at):.1f},{frame.y(value):.1f}")
         pen = "L"
     return path(" ".join(words), fill="none", **style) if words else ""
+
+
+def whose(cylinder: int) -> str:
+    """Return a cylinder's name; 0 stands for all of them by one sensor."""
+    return f"cylinder {cylinder}" if cylinder else "all cylinders by one sensor"

@@ -6,8 +6,8 @@ The plot of Bland and Altman (1986, published).
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from dashboard.figures.chart import Frame, across, upwards
-from dashboard.figures.svg import figure, line, rect, tag, text
+from dashboard.figures.chart import Frame, across, upwards, whose
+from dashboard.figures.svg import figure, line, rect, tag, text, title
 
 WIDTH, HEIGHT = 430.0, 400.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 312.0, 22.0, 344.0
@@ -81,7 +81,11 @@ def differences_svg(pairs: Sequence[Pair], bias: Level | None, limits: Sequence[
 def _frame(pairs: Sequence[Pair], bias: Level | None, limits: Sequence[Level], margin: float) -> Frame:
     lambdas = [pair.average for pair in pairs]
     middle, half = (min(lambdas) + max(lambdas)) / 2, max((max(lambdas) - min(lambdas)) * 0.58, 0.02)
-    ends = [abs(pair.difference) for pair in pairs] + [abs(one.value) for one in limits] + [margin]
+    ends = (
+        [abs(end) for pair in pairs for end in (pair.low, pair.high)]
+        + [abs(one.value) for one in limits]
+        + [margin]
+    )
     ends += [abs(bias.value)] if bias else []
     reach = 1.18 * max(ends)
     return Frame(_LEFT, _RIGHT, _TOP, _BOTTOM, (middle - half, middle + half), (-reach, reach))
@@ -126,10 +130,10 @@ def _labels(frame: Frame, levels: Sequence[Level], margin: float) -> list[str]:
 
 def _pair(frame: Frame, pair: Pair) -> str:
     x, y = frame.x(pair.average), frame.y(pair.difference)
-    title = f"Session {pair.session}, cylinder {pair.cylinder}: {pair.difference:+.3f}"
+    words = f"Session {pair.session}, {whose(pair.cylinder)}: {pair.difference:+.3f}"
     return tag(
         "g",
-        tag("title", title),
+        title(words),
         line(
             x,
             frame.y(pair.low),

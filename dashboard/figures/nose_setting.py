@@ -147,7 +147,6 @@ def _moved(shape: plug_shape.Shape, *, with_axis: bool) -> str:
                 "g",
                 line(AXIS_LEFT + 7.0, 0, AXIS_LEFT + 34.0, 0, stroke="var(--ring)", stroke_width=1.2),
                 rect(AXIS_LEFT + 34.0, -4.8, 9.6, 9.6, fill="var(--ring)"),
-                data_part="on-axis",
             )
         )
     parts.append(tag("circle", cx=GRIP, cy=0, r=21, class_="grip"))

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dashboard.figures.chart import Frame, across, trace, upwards
+from dashboard.figures.chart import Frame, across, mixture_strip, trace, upwards
 from dashboard.figures.pull_chart import LAMBDA, WIDE, Floats, head
-from dashboard.figures.svg import figure, line, rect, tag, text
-from dashboard.theme import mixture_colour
+from dashboard.figures.svg import figure, line, rect, tag, text, title
 
 _LEFT = 48.0
 
@@ -52,6 +51,13 @@ class Fitted:
     flat: tuple[float, float] | None
     edge: str | None
 
+    @property
+    def bounded(self) -> tuple[float, float] | None:
+        """Both ends of the interval, which the drawing tints; None at the edge, or where an end is not known."""
+        if self.edge is not None or self.low is None or self.high is None:
+            return None
+        return self.low, self.high
+
 
 def pull_best_svg(
     rpm: float, tried: Sequence[Tried], fitted: Fitted | None, said: Sequence[str], *, width: float = WIDE
@@ -87,7 +93,7 @@ def pull_best_svg(
         text(_LEFT - 6.0, top - 10.0, "kW", class_="strong", text_anchor="end"),
         *([] if fitted is None else _curve(frame, fitted)),
         *(_point(frame, one) for one in tried),
-        *_colours(frame),
+        *mixture_strip((frame.left, bottom - 7.0, frame.right - frame.left, 6.0), *frame.x_range),
         *across(frame, f"measured {LAMBDA}", 5 if width > 500.0 else 4),
     ]
     return figure(width, bottom + 42.0, _in_words(rpm, tried, fitted, said), *parts, class_="chart pull-best")
@@ -99,33 +105,16 @@ def _in_words(rpm: float, tried: Sequence[Tried], fitted: Fitted | None, said: S
         words += (
             f" The most power is at the {'lean' if fitted.edge == 'high' else 'rich'} edge of what was tried."
         )
-    elif (
-        fitted is not None and fitted.best is not None and fitted.low is not None and fitted.high is not None
-    ):
-        words += f" Greatest at lambda {fitted.best:.3f}, {fitted.low:.3f} to {fitted.high:.3f}."
+    elif fitted is not None and fitted.best is not None and fitted.bounded is not None:
+        low, high = fitted.bounded
+        words += f" Greatest at lambda {fitted.best:.3f}, {low:.3f} to {high:.3f}."
     return f"{words} {' '.join(said)}".strip()
-
-
-def _colours(frame: Frame) -> list[str]:
-    """A strip of the plug's own colours along the axis, soot for rich and chalk for lean."""
-    low, high = frame.x_range
-    step = (high - low) / 40
-    return [
-        rect(
-            frame.x(low + n * step),
-            frame.bottom - 7.0,
-            (frame.right - frame.left) / 40 + 0.5,
-            6.0,
-            fill=mixture_colour(low + (n + 0.5) * step),
-        )
-        for n in range(40)
-    ]
 
 
 def _curve(frame: Frame, fitted: Fitted) -> list[str]:
     parts = []
-    low, high = fitted.low, fitted.high
-    if fitted.edge is None and low is not None and high is not None:
+    if fitted.bounded is not None:
+        low, high = fitted.bounded
         parts.append(
             rect(
                 frame.x(low),
@@ -140,7 +129,8 @@ def _curve(frame: Frame, fitted: Fitted) -> list[str]:
     best = fitted.best
     if fitted.edge is not None:
         return [*parts, *_edge(frame, fitted)]
-    if best is not None and low is not None and high is not None:
+    if best is not None and fitted.bounded is not None:
+        low, high = fitted.bounded
         x = frame.x(best)
         parts += [
             line(
@@ -197,7 +187,7 @@ def _point(frame: Frame, one: Tried) -> str:
     x, y = frame.x(one.lambda_), frame.y(one.kw)
     return tag(
         "g",
-        tag("title", f"Session {one.session}, pull {one.number}: lambda {one.lambda_:.3f}, {one.kw:.2f} kW"),
+        title(f"Session {one.session}, pull {one.number}: lambda {one.lambda_:.3f}, {one.kw:.2f} kW"),
         tag("circle", cx=x, cy=y, r=8.5, fill="var(--ground)", stroke="var(--sensor)", stroke_width=1.5),
         text(x, y + 4.0, str(one.session), class_="tiny", text_anchor="middle"),
     )

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from dashboard.figures.chart import Frame, round_steps
+from dashboard.figures.chart import Frame, mixture_strip, round_steps
 from dashboard.figures.svg import line, path, polygon, rect, text
 from dashboard.theme import mixture_colour
 
@@ -137,18 +137,7 @@ def edge(points: Sequence[tuple[float, float]], **style: str | float | None) -> 
 
 def scale_key(left: float, top: float, width: float, low: float, high: float) -> list[str]:
     """Return what the ribbon's colours stand for: a strip from rich to lean with its numbers."""
-    count = 40
-    step = (high - low) / count
-    parts = [
-        rect(
-            left + width * n / count,
-            top,
-            width / count + 0.5,
-            10.0,
-            fill=mixture_colour(low + (n + 0.5) * step),
-        )
-        for n in range(count)
-    ]
+    parts = mixture_strip((left, top, width, 10.0), low, high)
     parts.append(rect(left, top, width, 10.0, fill="none", stroke="var(--quiet)", stroke_width=0.8))
     for value in round_steps(low, high, 4):
         x = left + width * (value - low) / (high - low)

@@ -4,10 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from dashboard.figures.chart import Frame, across, trace, upwards
+from dashboard.figures.chart import Frame, across, mixture_strip, trace, upwards
 from dashboard.figures.pull_chart import LAMBDA, WIDE, Floats, Lane, band
-from dashboard.figures.svg import figure, line, rect, text
-from dashboard.theme import mixture_colour
+from dashboard.figures.svg import figure, line, text
 
 _LEFT = 48.0
 _LOOK = (("var(--sensor)", "none"), ("var(--ring)", "8 5"), ("var(--gas)", "3 3"), ("var(--ink)", "12 3 3 3"))
@@ -32,7 +31,10 @@ def pull_mixture_svg(
     frame = Frame(
         _LEFT, right, top, bottom, (float(rpm[0]), float(rpm[-1])), (min(ends) - 0.015, max(ends) + 0.015)
     )
-    parts = [*_ground(frame), *upwards(frame, 2, 5)]
+    parts = [
+        *mixture_strip((_LEFT - 2.0, top, 5.0, bottom - top), *frame.y_range, 24, upright=True),
+        *upwards(frame, 2, 5),
+    ]
     parts.append(text(_LEFT - 6.0, top - 10.0, LAMBDA, class_="strong", text_anchor="end"))
     if target is not None:
         y = frame.y(target)
@@ -61,16 +63,3 @@ def pull_mixture_svg(
         if np.isfinite(lane.mean).any()
     )
     return figure(width, bottom + 42.0, f"{words}.", *parts, class_="chart pull-mixture")
-
-
-def _ground(frame: Frame) -> list[str]:
-    """A strip of the plug's own colours at the left edge, soot for rich and chalk for lean."""
-    low, high = frame.y_range
-    step = (high - low) / 24
-    tall = (frame.bottom - frame.top) / 24 + 0.5
-    return [
-        rect(
-            _LEFT - 2.0, frame.y(low + (n + 1) * step), 5.0, tall, fill=mixture_colour(low + (n + 0.5) * step)
-        )
-        for n in range(24)
-    ]

@@ -7,7 +7,7 @@ import numpy as np
 
 from dashboard.figures.chart import Frame, across, round_steps, trace, upwards
 from dashboard.figures.pull_chart import LAMBDA, WIDE, Floats, band, head
-from dashboard.figures.svg import figure, line, rect, tag, text
+from dashboard.figures.svg import figure, line, rect, tag, text, title
 from dashboard.theme import mixture_colour
 
 _LEFT = 48.0
@@ -133,7 +133,7 @@ def _group(frame: Frame, rpm: Floats, group: Group) -> list[str]:
     for name, speeds, kw in group.runs:
         held = (speeds >= rpm[0] - 1.0) & (speeds <= rpm[-1] + 1.0)
         own = trace(frame, speeds[held], kw[held], stroke=look["stroke"], stroke_width=0.9, opacity=0.5)
-        inside.append(tag("g", tag("title", name), own))
+        inside.append(tag("g", title(name), own))
     return [
         band(frame, rpm, group.low, group.high, fill=look["stroke"], opacity=0.18),
         *inside,

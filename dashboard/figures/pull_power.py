@@ -20,7 +20,7 @@ from dashboard.figures.pull_chart import (
     runs,
     scale_key,
 )
-from dashboard.figures.svg import figure, line, polygon, tag, text
+from dashboard.figures.svg import figure, line, polygon, tag, text, title
 
 _LEFT, _HALF_OF_ONE, _LANE_PX = 44.0, 7.0, 11.0
 _EDGE_PX = 2.6
@@ -169,7 +169,7 @@ def _thin(frame: Frame, one: Curve) -> str:
         return ""
     return tag(
         "g",
-        tag("title", one.name),
+        title(one.name),
         trace(frame, one.rpm, one.kw, stroke="var(--quiet)", stroke_width=1.0, opacity=0.55),
     )
 
@@ -178,8 +178,11 @@ def _held(frame: Frame, rpm: float, kw: float) -> str:
     """A speed that was held is a diamond: a point, not a curve."""
     x, y = frame.x(rpm), frame.y(kw)
     points = [(x, y - 7.0), (x + 7.0, y), (x, y + 7.0), (x - 7.0, y)]
-    title = tag("title", f"held at {rpm:.0f}: {kw:.1f} kW")
-    return tag("g", title, polygon(points, fill="var(--ground)", stroke="var(--ink)", stroke_width=1.8))
+    return tag(
+        "g",
+        title(f"held at {rpm:.0f}: {kw:.1f} kW"),
+        polygon(points, fill="var(--ground)", stroke="var(--ink)", stroke_width=1.8),
+    )
 
 
 def _on_curve(frame: Frame, shown: Curve, width: float) -> list[str]:

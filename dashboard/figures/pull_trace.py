@@ -7,7 +7,7 @@ import numpy as np
 
 from dashboard.figures.chart import Frame, round_steps, trace
 from dashboard.figures.pull_chart import WIDE, Floats
-from dashboard.figures.svg import figure, line, rect, tag, text
+from dashboard.figures.svg import figure, line, rect, tag, text, title
 
 _LEFT, _RPM_PX, _THROTTLE_PX = 44.0, 96.0, 26.0
 _LETTER_PX = 6.4
@@ -95,7 +95,6 @@ def _part(frame: Frame, part: Part, end: float) -> str:
     """A pull is a solid ground, what was none an empty frame: not told by colour alone."""
     x, far = frame.x(part.start_s), frame.x(part.end_s)
     wide = max(far - x, 2.0)
-    title = tag("title", f"{_name(part)}, {part.start_s:.1f} to {part.end_s:.1f} s".replace("&", "and"))
     if part.number is not None:
         shape = rect(x, frame.top - 4.0, wide, end - frame.top + 4.0, fill="var(--tone-2)", opacity=0.55)
     else:
@@ -109,7 +108,7 @@ def _part(frame: Frame, part: Part, end: float) -> str:
             stroke_width=1.0,
             stroke_dasharray="3 3",
         )
-    return tag("g", title, shape)
+    return tag("g", title(f"{_name(part)}, {part.start_s:.1f} to {part.end_s:.1f} s"), shape)
 
 
 def _labels(frame: Frame, parts: Sequence[Part]) -> list[str]:

@@ -1,10 +1,11 @@
 """The ring scale: from the depth of a ring to lambda, with the guess, the tuner's word and the bike's own pairs."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from bridge.agreement.scales import Curve
+from bridge.plug.ring_fit import RingPair
 from dashboard.figures.chart import Frame, across, round_steps
-from dashboard.figures.svg import figure, line, path, polygon, tag, text
+from dashboard.figures.svg import figure, line, path, polygon, tag, text, title
 
 WIDTH, HEIGHT = 420.0, 430.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 48.0, 408.0, 30.0, 372.0
@@ -22,57 +23,15 @@ WORDS = {
 }
 
 
-@dataclass(frozen=True)
-class Band:
-    """One scale along the nose.
-
-    Attributes:
-        name: ``guess``, ``stated`` or ``pairs``.
-        depth_mm: from the tip, rising (n,) [mm].
-        mean: lambda (n,) [1].
-        low: lower end of the 95 % interval (n,) [1].
-        high: upper end of it (n,) [1].
-    """
-
-    name: str
-    depth_mm: Sequence[float]
-    mean: Sequence[float]
-    low: Sequence[float]
-    high: Sequence[float]
-
-
-@dataclass(frozen=True)
-class Point:
-    """One pair.
-
-    Attributes:
-        session: its number.
-        cylinder: from 1.
-        lambda_: measured [1].
-        lambda_sd: its standard uncertainty [1].
-        depth_mm: of the ring [mm]; of the end of the nose for a one-sided reading.
-        depth_sd_mm: standard uncertainty of it [mm].
-        one_sided: ``leaner`` for no ring, ``richer`` for all dark; None for a ring seen.
-    """
-
-    session: int
-    cylinder: int
-    lambda_: float
-    lambda_sd: float
-    depth_mm: float
-    depth_sd_mm: float
-    one_sided: str | None
-
-
-def ring_scale_svg(nose_mm: float, bands: Sequence[Band], points: Sequence[Point]) -> str:
+def ring_scale_svg(nose_mm: float, curves: Sequence[Curve], pairs: Sequence[RingPair]) -> str:
     """Return the scale as a chart: the nose's depth downwards, as it is held, lambda across.
 
     Args:
         nose_mm: length of the nose [mm].
-        bands: the widest first, so that the narrower ones lie on top.
-        points: the pairs.
+        curves: the widest first, so that the narrower ones lie on top.
+        pairs: of ring and measured lambda.
     """
-    frame = Frame(_LEFT, _RIGHT, _TOP, _BOTTOM, _RANGE, (nose_mm, 0.0))
+    frame = Frame(_LEFT, _RIGHT, _TOP, _BOTTOM, _range(pairs), (nose_mm, 0.0))
     parts = [
         *_depths(frame, nose_mm),
         *across(frame, "lambda: rich on the left, lean on the right"),
@@ -87,12 +46,18 @@ def ring_scale_svg(nose_mm: float, bands: Sequence[Band], points: Sequence[Point
         ),
         text(frame.x(1.0), _TOP - 6.0, "stoichiometric", class_="quiet small", text_anchor="middle"),
     ]
-    for band in bands:
-        parts += _band(frame, band)
-    parts += [mark for point in points for mark in _point(frame, point)]
-    known = ", ".join(WORDS.get(band.name, band.name) for band in bands)
-    words = f"Ring scale of a nose of {nose_mm:g} mm: {known}; {len(points)} pairs. The model is unvalidated."
+    for curve in curves:
+        parts += _band(frame, curve)
+    parts += [mark for pair in pairs for mark in _pair(frame, pair)]
+    known = ", ".join(WORDS.get(curve.name, curve.name) for curve in curves)
+    words = f"Ring scale of a nose of {nose_mm:g} mm: {known}; {len(pairs)} pairs. The model is unvalidated."
     return figure(WIDTH, HEIGHT, words, *parts, class_="chart ring-scale")
+
+
+def _range(pairs: Sequence[RingPair]) -> tuple[float, float]:
+    """Return which lambdas are drawn: the usual ones, and every pair with its interval."""
+    ends = [one.lambda_ + sign * (1.96 * one.lambda_sd + 0.01) for one in pairs for sign in (-1.0, 1.0)]
+    return min([_RANGE[0], *ends]), max([_RANGE[1], *ends])
 
 
 def _depths(frame: Frame, nose_mm: float) -> list[str]:
@@ -106,14 +71,14 @@ def _depths(frame: Frame, nose_mm: float) -> list[str]:
     return parts
 
 
-def _band(frame: Frame, band: Band) -> list[str]:
+def _band(frame: Frame, band: Curve) -> list[str]:
     colour, dash, dense = _STYLES.get(band.name, _STYLES["pairs"])
     left = [(frame.x(value), frame.y(depth)) for value, depth in zip(band.low, band.depth_mm, strict=True)]
     right = [(frame.x(value), frame.y(depth)) for value, depth in zip(band.high, band.depth_mm, strict=True)]
     inside = [
         (value, depth)
         for value, depth in zip(band.mean, band.depth_mm, strict=True)
-        if _RANGE[0] <= value <= _RANGE[1]
+        if frame.x_range[0] <= value <= frame.x_range[1]
     ]
     middle = "L".join(f"{frame.x(value):.1f},{frame.y(depth):.1f}" for value, depth in inside)
     return [
@@ -124,21 +89,21 @@ def _band(frame: Frame, band: Band) -> list[str]:
     ]
 
 
-def _point(frame: Frame, point: Point) -> list[str]:
+def _pair(frame: Frame, point: RingPair) -> list[str]:
     x, y = frame.x(point.lambda_), frame.y(point.depth_mm)
-    title = tag("title", f"Session {point.session}, cylinder {point.cylinder}")
+    name = title(f"Session {point.session}, cylinder {point.cylinder}")
     if point.one_sided is not None:
         # no ring: deeper than the seat; all dark: beyond the tip
         way = 1.0 if point.one_sided == "leaner" else -1.0
         tip = y + way * 14.0
         arrow = polygon([(x - 6.0, y + way * 4.0), (x + 6.0, y + way * 4.0), (x, tip)], fill="var(--sensor)")
-        return [tag("g", title, arrow)]
+        return [tag("g", name, arrow)]
     half_y = abs(frame.y(point.depth_mm + 1.96 * point.depth_sd_mm) - frame.y(point.depth_mm))
     half_x = abs(frame.x(point.lambda_ + 1.96 * point.lambda_sd) - x)
     return [
         tag(
             "g",
-            title,
+            name,
             line(x, y - half_y, x, y + half_y, stroke="var(--sensor)", stroke_width=1.2, opacity=0.7),
             line(x - half_x, y, x + half_x, y, stroke="var(--sensor)", stroke_width=1.2, opacity=0.7),
             tag("circle", cx=x, cy=y, r=4.5, fill="var(--sensor)"),

@@ -34,7 +34,6 @@ def strap_svg(share: float | None) -> str:
             tag("circle", cx=0, cy=0, r=21, class_="grip"),
             text(0, 4.5, "", class_="grip-words", text_anchor="middle", data_part="words"),
             data_part="grip",
-            class_="gripped",
         ),
         data_part="mark",
         visibility=hidden,

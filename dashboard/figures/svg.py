@@ -35,6 +35,11 @@ def escaped(words: str) -> str:
     return escape(words, quote=False)
 
 
+def title(words: str) -> str:
+    """Return what an element is called, for those who point at it and those who do not see it."""
+    return tag("title", escaped(words))
+
+
 def text(x: float, y: float, words: str, **attributes: Value) -> str:
     """Return words at a place [px]; class, size and anchor by attributes."""
     return tag("text", escaped(words), x=x, y=y, **attributes)
@@ -67,26 +72,26 @@ def key_of(content: object) -> str:
 
 
 def figure(
-    width: float, height: float, title: str, *children: str, class_: str = "", **attributes: Value
+    width: float, height: float, words: str, *children: str, class_: str = "", **attributes: Value
 ) -> str:
     """Return a whole drawing that says in words what it shows.
 
     Args:
         width: of the drawing's own grid [px].
         height: of it [px].
-        title: the content in words, for those who do not see it.
+        words: the content in words, for those who do not see it.
         children: the markup inside.
         class_: further CSS classes.
         attributes: further attributes, as `tag` has them.
     """
     return tag(
         "svg",
-        tag("title", escaped(title)),
+        title(words),
         *children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {_plain(width)} {_plain(height)}",
         role="img",
-        aria_label=title,
+        aria_label=words,
         class_=f"figure {class_}".strip(),
         style=f"--natural-width:{_plain(width)}px",
         **attributes,

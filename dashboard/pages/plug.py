@@ -38,7 +38,7 @@ def register(app: Dash, source: Source) -> Route:
     def on(button: str, tell: Callable[[str, str | None], str]) -> None:
         @app.callback(
             Output(ids.STORY, "children", allow_duplicate=True),
-            Output("plug-telling", "children", allow_duplicate=True),
+            Output(ids.TELLING, "children", allow_duplicate=True),
             Output(ids.STORY_MESSAGE, "children", allow_duplicate=True),
             Input(button, "n_clicks"),
             State(ids.LABEL, "data"),
@@ -110,7 +110,7 @@ def _page(found: Story) -> Component:
             html.H1([f"Plug {plug.label}", html.Span(_under(found, kind), className="under")]),
             *(_in_hand(hand) if hand else [_not_in_hand(found)]),
             html.Section(story.life(found), id=ids.STORY, className="whole-tray"),
-            html.Div(story.telling(plug), id="plug-telling"),
+            html.Div(story.telling(plug), id=ids.TELLING),
             html.Div(id=ids.STORY_MESSAGE, className="said", role="status", **aria(live="polite")),
             finding.field(),
         ],

@@ -9,13 +9,14 @@ from dash import Dash, Input, Output, State, dcc, html
 from dash.development.base_component import Component
 
 from bridge.errors import SootlineError
+from bridge.model import Run
+from bridge.pulls import words
 from dashboard import ids
 from dashboard.components import pull_figures, pull_parts
 from dashboard.components.facts import title
 from dashboard.components.fields import as_number
 from dashboard.components.parts import aria, as_sentence, caution, refused
 from dashboard.data import Source
-from dashboard.pictures import Tray
 from dashboard.pulls_data import Asked, PullsPicture
 from dashboard.shell import Query, Route
 
@@ -28,14 +29,15 @@ ON_THE_CURVE = (
 ALONE = (
     "No power is known, so lambda stands by itself, with its 95 % interval; what is missing is said below."
 )
-PRINT_CALL = "clicks => { if (clicks) window.print(); return window.dash_clientside.no_update; }"
+KEEP = "pull => pull"
+"""What a person chose stays in the browser, where the body that is drawn anew does not take it along."""
 
 
 def register(app: Dash, source: Source) -> Route:
     """Put the page and its callbacks into an app."""
 
     async def layout(match: "re.Match[str]", query: Query) -> Component:
-        return _page(await asyncio.to_thread(source.tray, int(match["number"])), query)
+        return _page(await asyncio.to_thread(source.run, int(match["number"])), query)
 
     # the delay of a ride takes seconds the first time, so the page stands before its pulls
     @app.callback(
@@ -43,14 +45,17 @@ def register(app: Dash, source: Source) -> Route:
         Input(ids.PULLS, "data"),
         Input(ids.PULLS_CORRECT, "value"),
         Input(ids.PULLS_TARGET, "value"),
+        State(ids.PULL_KEPT, "data"),
     )
-    async def found(about: dict[str, int | None], correct: str, target: str | None) -> object:
+    async def found(
+        about: dict[str, int | None], correct: str, target: str | None, kept: str | None
+    ) -> object:
         try:
             number = about["number"] or 0
             picture = await asyncio.to_thread(source.pulls, number, _asked(correct, target))
         except SootlineError as error:
             return refused(error)
-        return body(picture, about.get("pull"), correct)
+        return body(picture, int(kept) if kept else about.get("pull"), correct)
 
     @app.callback(
         Output(ids.PULL_FIGURE, "children"),
@@ -69,9 +74,9 @@ def register(app: Dash, source: Source) -> Route:
         return one_pull(picture, int(pull))
 
     app.clientside_callback(  # type: ignore[no-untyped-call]  # Dash's own, without annotations
-        PRINT_CALL,
-        Output(ids.PULLS_PRINT, "title"),
-        Input(ids.PULLS_PRINT, "n_clicks"),
+        KEEP,
+        Output(ids.PULL_KEPT, "data"),
+        Input(ids.PULL_CHOSEN, "value"),
         prevent_initial_call=True,
     )
     return Route(re.compile(r"/session/(?P<number>\d{1,9})/pulls/?"), layout)
@@ -86,8 +91,7 @@ def _asked(correct: str, target: str | None) -> Asked:
     return Asked(correct, as_number(target, "the target"))
 
 
-def _page(tray: Tray, query: Query) -> Component:
-    run = tray.run
+def _page(run: Run, query: Query) -> Component:
     number = run.session.id
     pull = query.get("pull", "")
     about = {"number": number, "pull": int(pull) if re.fullmatch(r"[0-9]{1,4}", pull) else None}
@@ -98,31 +102,22 @@ def _page(tray: Tray, query: Query) -> Component:
     return html.Article(
         [
             dcc.Store(id=ids.PULLS, data=about),
+            dcc.Store(id=ids.PULL_KEPT),
             html.Nav(ways, className="crumbs", **aria(label="Way back")),
             html.H1(["Pulls", html.Span(title(run), className="under")]),
-            html.Div(
-                [
-                    pull_parts.correction_field(
-                        ids.PULLS_CORRECT, pull_parts.known_standard(query.get("correct"))
-                    ),
-                    dmc.TextInput(
-                        id=ids.PULLS_TARGET,
-                        label="Lambda wanted at full throttle",
-                        placeholder="none told",
-                        value=query.get("target", "")[:8],
-                        debounce=700,
-                        size="md",
-                        autoComplete="off",
-                        inputProps={"inputMode": "decimal"},
-                    ),
-                    html.Button(
-                        "Print, or save as PDF",
-                        id=ids.PULLS_PRINT,
-                        className="quiet-button boxed",
-                        type="button",
-                    ),
-                ],
-                className="pull-asked",
+            pull_parts.asked_row(
+                ids.PULLS_CORRECT,
+                query.get("correct"),
+                dmc.TextInput(
+                    id=ids.PULLS_TARGET,
+                    label="Lambda wanted at full throttle",
+                    placeholder="none told",
+                    value=query.get("target", "")[:8],
+                    debounce=700,
+                    size="md",
+                    autoComplete="off",
+                    inputProps={"inputMode": "decimal"},
+                ),
             ),
             html.Div(
                 html.P(LOOKING, className="lede"), id=ids.PULLS_BODY, role="status", **aria(live="polite")
@@ -143,12 +138,12 @@ def body(picture: PullsPicture, wanted: int | None, correct: str) -> list[Compon
     found = picture.found
     numbers = [pull.number for pull in found.pulls]
     number = wanted if wanted in numbers else pull_figures.shown_first(found.pulls)
-    strongest = pull_parts.strongest(found)
-    statement = [pull_parts.counted(found), *([strongest] if strongest else [])]
+    strongest = words.strongest(found)
+    statement = [words.counted(found), *([strongest] if strongest else [])]
     return [
         html.Div(
             [
-                html.Div([html.P(as_sentence(words), className="statement") for words in statement]),
+                html.Div([html.P(as_sentence(one), className="statement") for one in statement]),
                 caution(pull_parts.cautions()),
             ],
             className="season-head",
@@ -202,12 +197,13 @@ def _along(picture: PullsPicture, number: int) -> Component:
 def one_pull(picture: PullsPicture, number: int) -> list[Component | None]:
     """Return one pull's drawing and what is said of it."""
     found = picture.found
-    if all(pull.number != number for pull in found.pulls):
+    pull = next((one for one in found.pulls if one.number == number), None)
+    if pull is None:
         return [html.P(f"There is no pull {number} in this session.", className="refused")]
     return [
         pull_figures.along_pull(found, number),
         html.Div(
-            [html.P(as_sentence(words)) for words in pull_parts.of_pull(found, number)],
+            [html.P(as_sentence(one)) for one in pull_parts.of_pull(pull)],
             className="season-words",
         ),
     ]
@@ -225,7 +221,7 @@ def _figures(picture: PullsPicture, correct: str) -> Component:
             pull_parts.pull_table(found),
             pull_parts.hold_table(found.holds),
             html.Div(
-                [html.P(as_sentence(words)) for words in pull_parts.rest_of_words(found)],
+                [html.P(as_sentence(one)) for one in (*words.came_about(found), *words.of_pulls(found))],
                 className="season-words",
             ),
             pull_parts.notes(found.notes),

@@ -12,12 +12,12 @@ from dash.development.base_component import Component
 from bridge.errors import BadValue, SootlineError
 from bridge.pulls.best import Best
 from bridge.pulls.compare import Comparison
+from bridge.pulls.words import correction_words, spread_words
 from dashboard import ids
 from dashboard.components import pull_figures, pull_parts
 from dashboard.components.fields import as_number
 from dashboard.components.parts import aria, as_sentence, caution, moment, refused
 from dashboard.data import Source
-from dashboard.pages.pulls import PRINT_CALL
 from dashboard.pulls_data import Day
 from dashboard.shell import Query, Route
 
@@ -84,12 +84,6 @@ def register(app: Dash, source: Source) -> Route:
             return refused(error)
         return best_mixture(made, left, about["bike"], numbers, correct)
 
-    app.clientside_callback(  # type: ignore[no-untyped-call]  # Dash's own, without annotations
-        PRINT_CALL,
-        Output(ids.PULLS_PRINT, "title", allow_duplicate=True),
-        Input(ids.PULLS_PRINT, "n_clicks"),
-        prevent_initial_call=True,
-    )
     return Route(re.compile(r"/bike/(?P<bike>[^/]+)/pulls/?"), layout)
 
 
@@ -119,20 +113,7 @@ def _page(bike: str, query: Query) -> Component:
                 **aria(label="Way back"),
             ),
             html.H1(["What a change was worth", html.Span(f"pulls of {bike}", className="under")]),
-            html.Div(
-                [
-                    pull_parts.correction_field(
-                        ids.PULLS_CORRECT, pull_parts.known_standard(query.get("correct"))
-                    ),
-                    html.Button(
-                        "Print, or save as PDF",
-                        id=ids.PULLS_PRINT,
-                        className="quiet-button boxed",
-                        type="button",
-                    ),
-                ],
-                className="pull-asked",
-            ),
+            pull_parts.asked_row(ids.PULLS_CORRECT, query.get("correct")),
             html.Div(
                 html.P(READING, className="lede"), id=ids.PULLS_CHOICE, role="status", **aria(live="polite")
             ),
@@ -232,14 +213,14 @@ def comparison(
 ) -> list[Component | None]:
     """Return what a change was worth, in words first."""
     before, after = (",".join(map(str, side)) for side in sides)
-    said = [*pull_parts.trend_words(found), *found.notes]
+    said = [*spread_words(found), *found.notes]
     return [
         html.Div(
             [
                 html.Div(
                     [
                         html.P(as_sentence(found.statement), className="statement"),
-                        *(html.P(words) for words in pull_figures.correction_words(found.corrected_by)),
+                        html.P(correction_words(found.corrected_by)),
                         html.P(pull_parts.not_for_mixture(), className="quiet"),
                     ]
                 ),

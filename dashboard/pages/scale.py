@@ -15,7 +15,7 @@ from bridge.errors import SootlineError
 from dashboard import ids
 from dashboard.components.parts import aria, as_sentence, drawing, refused
 from dashboard.data import Source
-from dashboard.figures.ring_scale import WORDS, Band, Point, ring_scale_svg
+from dashboard.figures.ring_scale import WORDS, ring_scale_svg
 from dashboard.pictures import ScalePicture
 from dashboard.shell import Query, Route
 
@@ -79,11 +79,6 @@ def _scale(found: ScalePicture, *, waiting: bool = False) -> list[Component | No
                 className="statement",
             )
         ]
-    bands = [Band(c.name, c.depth_mm, c.mean, c.low, c.high) for c in made.curves]
-    points = [
-        Point(p.session, p.cylinder, p.lambda_, p.lambda_sd, p.depth_mm, p.depth_sd_mm, p.one_sided)
-        for p in made.pairs
-    ]
     plug = made.plug_type or "the bike's plug"
     return [
         html.P(
@@ -91,7 +86,7 @@ def _scale(found: ScalePicture, *, waiting: bool = False) -> list[Component | No
         ),
         *([html.P(READING_SESSIONS, className="statement")] if waiting else _of_pairs(made)),
         html.P(UNVALIDATED, className="caution-line"),
-        html.Figure(drawing(ring_scale_svg(made.nose_mm, bands, points)), className="scale-figure"),
+        html.Figure(drawing(ring_scale_svg(made.nose_mm, made.curves, made.pairs)), className="scale-figure"),
         _key(made),
         html.Details([html.Summary("The same as a table"), _table(made)]),
         html.Details(
@@ -109,10 +104,11 @@ def _scale(found: ScalePicture, *, waiting: bool = False) -> list[Component | No
 
 def _of_pairs(made: Layers) -> list[Component]:
     """Return what the pairs make of the scale: the sentence that counts, then what has to be known of it."""
-    first, stop, rest = made.in_words()[0].partition(". ")
+    first, stop, rest = made.of_pairs().partition(". ")
     return [
         html.P(as_sentence(first), className="statement"),
         *([html.P(rest, className="quiet")] if stop else []),
+        *(html.P(words) for words in made.off_in_words()),
     ]
 
 

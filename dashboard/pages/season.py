@@ -3,16 +3,18 @@
 import asyncio
 import re
 from collections import Counter
+from datetime import UTC, datetime, timedelta
 from urllib.parse import quote, unquote
 
 import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State, dcc, html, no_update
 from dash.development.base_component import Component
 
+from bridge.agreement.pairs import LeftOut
 from bridge.agreement.season import Filters, season_statement
-from bridge.errors import SootlineError
+from bridge.errors import BadValue, SootlineError
 from dashboard import ids
-from dashboard.components import season_figures, season_row, todo
+from dashboard.components import season_figures, season_row
 from dashboard.components.parts import aria, as_sentence, caution, refused
 from dashboard.data import Source
 from dashboard.season_data import SeasonPicture
@@ -24,8 +26,8 @@ FILTERS = {
     "fuel": "Fuel",
     "place": "Place",
     "build": "Engine build",
-    "main_jet": "Main jet",
 }
+DATES = {"from_date": "From", "to_date": "Up to and with"}
 
 
 def register(app: Dash, source: Source) -> Route:
@@ -38,30 +40,40 @@ def register(app: Dash, source: Source) -> Route:
     @app.callback(
         Output(ids.SEASON_BODY, "children"),
         Output(ids.SEASON_FILTERS, "children"),
+        Output(ids.SEASON_SHOWN, "data"),
         Input(ids.SEASON, "data"),
     )
-    async def opened(bike: str) -> tuple[object, object]:
+    async def opened(bike: str) -> tuple[object, object, object]:
         try:
             found = await asyncio.to_thread(source.season, bike, Filters())
         except SootlineError as error:
-            return refused(error), None
-        return _body(found), _filters(found)
+            return refused(error), None, {}
+        return _body(found), _filters(found), {}
 
     @app.callback(
         Output(ids.SEASON_BODY, "children", allow_duplicate=True),
+        Output(ids.SEASON_SHOWN, "data", allow_duplicate=True),
         Input({"type": ids.SEASON_FILTER, "name": ALL}, "value"),
         State({"type": ids.SEASON_FILTER, "name": ALL}, "id"),
         State(ids.SEASON, "data"),
+        State(ids.SEASON_SHOWN, "data"),
         prevent_initial_call=True,
     )
-    async def sifted(values: list[str], names: list[dict[str, str]], bike: str) -> object:
-        asked = {one["name"]: value for one, value in zip(names, values, strict=True)}
-        if not asked:
-            return no_update
+    async def sifted(
+        values: list[str | None], names: list[dict[str, str]], bike: str, shown: dict[str, str]
+    ) -> tuple[object, object]:
+        asked = {
+            one["name"]: value
+            for one, value in zip(names, values, strict=True)
+            if value and value != ALL_OF_THEM
+        }
+        if asked == shown:  # the fields have just come, and ask for what is there
+            return no_update, no_update
         try:
-            return _body(await asyncio.to_thread(source.season, bike, _asked(asked)))
+            found = await asyncio.to_thread(source.season, bike, _asked(asked))
         except SootlineError as error:
-            return refused(error)
+            return refused(error), asked
+        return _body(found), asked
 
     return Route(re.compile(r"/bike/(?P<bike>[^/]+)/season/?"), layout)
 
@@ -70,6 +82,7 @@ def _page(bike: str) -> Component:
     return html.Article(
         [
             dcc.Store(id=ids.SEASON, data=bike),
+            dcc.Store(id=ids.SEASON_SHOWN, data={}),
             dcc.Store(id=ids.TASKS_OF, data={"bike": bike, "session": None}),
             html.Nav(
                 [
@@ -88,36 +101,85 @@ def _page(bike: str) -> Component:
                 role="status",
                 **aria(live="polite"),
             ),
+            html.Section(
+                [
+                    html.H2("What was to do, and what came of it"),
+                    html.Div(id=ids.TASKS),
+                    html.Div(id=ids.TASK_MESSAGE, className="said", role="status", **aria(live="polite")),
+                ],
+                className="part part-todo",
+            ),
         ],
         className="sheet",
     )
 
 
 def _filters(found: SeasonPicture) -> list[Component]:
-    return [
-        dmc.Select(
-            id={"type": ids.SEASON_FILTER, "name": name},
-            label=FILTERS[name],
-            data=[{"value": ALL_OF_THEM, "label": "all"}]
-            + [{"value": value, "label": value} for value in values],
-            value=ALL_OF_THEM,
-            allowDeselect=False,
-            size="md",
-        )
-        for name, values in found.choices.items()
-    ]
+    chosen = [_choice(name, FILTERS[name], values) for name, values in found.choices.items()]
+    chosen += [_choice(_SETUP + key, key.replace("_", " "), values) for key, values in found.setups.items()]
+    return [*chosen, *(_date(name, label) for name, label in DATES.items())] if found.seen else chosen
+
+
+_SETUP = "setup:"
+"""Before a key of the set-up in a field's name."""
+
+
+def _choice(name: str, label: str, values: list[str]) -> Component:
+    every = [{"value": ALL_OF_THEM, "label": "all"}]
+    control: Component = dmc.Select(
+        id={"type": ids.SEASON_FILTER, "name": name},
+        label=label[:1].upper() + label[1:],
+        data=every + [{"value": value, "label": value} for value in values],
+        value=ALL_OF_THEM,
+        allowDeselect=False,
+        size="md",
+    )
+    return control
+
+
+def _date(name: str, label: str) -> Component:
+    control: Component = dmc.TextInput(
+        id={"type": ids.SEASON_FILTER, "name": name},
+        label=label,
+        value="",
+        placeholder="2026-05-31",
+        debounce=600,
+        size="md",
+        autoComplete="off",
+    )
+    return control
 
 
 def _asked(given: dict[str, str]) -> Filters:
-    chosen = {name: value for name, value in given.items() if value != ALL_OF_THEM}
-    jet = chosen.get("main_jet")
+    """Return the filters of what was chosen.
+
+    Raises:
+        BadValue: a date is none, or two keys of the set-up were asked at once.
+    """
+    chosen = {name: value for name, value in given.items() if value and value != ALL_OF_THEM}
+    setups = [(name.removeprefix(_SETUP), value) for name, value in chosen.items() if name.startswith(_SETUP)]
+    if len(setups) > 1:
+        raise BadValue("one key of the set-up can be asked for at a time; set the other back to all")
     return Filters(
         plug_type=chosen.get("plug_type"),
         fuel=chosen.get("fuel"),
         place=chosen.get("place"),
         build=int(chosen["build"]) if "build" in chosen else None,
-        setup=None if jet is None else ("main_jet", jet),
+        from_date=_day(chosen.get("from_date")),
+        to_date=_day(chosen.get("to_date"), end=True),
+        setup=setups[0] if setups else None,
     )
+
+
+def _day(text: str | None, *, end: bool = False) -> datetime | None:
+    """Return the beginning of a day in UTC, or of the next one."""
+    if text is None:
+        return None
+    try:
+        day = datetime.strptime(text.strip(), "%Y-%m-%d").replace(tzinfo=UTC)
+    except ValueError:
+        raise BadValue(f"'{text}' is no date; write it as 2026-05-31") from None
+    return day + timedelta(days=1) if end else day
 
 
 def _body(found: SeasonPicture) -> list[Component | None]:
@@ -162,7 +224,7 @@ def _body(found: SeasonPicture) -> list[Component | None]:
                 ),
             ),
         ]
-    parts += [_details(found), _promises(found)]
+    parts.append(_details(found))
     return parts
 
 
@@ -176,7 +238,10 @@ def _details(found: SeasonPicture) -> Component:
     """Every method in words, with what it cannot show, and what was left out."""
     season = found.season
     counted = Counter(one.why for one in season.left_out)
-    out = [html.Li(f"{count} left out: {as_sentence(why)}") for why, count in counted.most_common()]
+    out = [
+        html.Li(f"{', '.join(_where(one) for one in season.left_out if one.why == why)}: {as_sentence(why)}")
+        for why, _ in counted.most_common()
+    ]
     return html.Section(
         [
             html.H2("In figures"),
@@ -191,12 +256,6 @@ def _details(found: SeasonPicture) -> Component:
     )
 
 
-def _promises(found: SeasonPicture) -> Component:
-    return html.Section(
-        [
-            html.H2("What was to do, and what came of it"),
-            html.Div(todo.listed(found.tasks, found.promises), id=ids.TASKS),
-            html.Div(id=ids.TASK_MESSAGE, className="said", role="status", **aria(live="polite")),
-        ],
-        className="part part-todo",
-    )
+def _where(one: LeftOut) -> str:
+    plug = f", plug {one.plug}" if one.plug else ""
+    return f"Session {one.session}{plug}"

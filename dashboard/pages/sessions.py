@@ -26,13 +26,17 @@ def register(app: Dash, source: Source) -> Route:
     async def layout(_match: "re.Match[str]", _query: Query) -> Component:
         return _page(await asyncio.to_thread(source.sessions))
 
+    one_by_one = asyncio.Semaphore(1)
+
     # the list stands at once; what takes reckoning comes after it, line by line
     @app.callback(
         Output({"type": ids.LEDGER_VERDICTS, "session": MATCH}, "children"),
         Input({"type": ids.LEDGER_VERDICTS, "session": MATCH}, "id"),
     )
     async def say(place: dict[str, int]) -> Component:
-        return await asyncio.to_thread(_verdicts, source, place["session"])
+        # one line after another, so that all of them together never hold up the rest of the dashboard
+        async with one_by_one:
+            return await asyncio.to_thread(_verdicts, source, place["session"])
 
     return Route(re.compile(r"/"), layout)
 

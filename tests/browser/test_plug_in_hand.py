@@ -132,6 +132,29 @@ def test_an_answer_lost_on_its_way_is_no_second_reading(open_page, with_plug):
     assert len(readings(with_plug, 2)) == 1
 
 
+def test_what_is_typed_while_a_reading_is_on_its_way_is_kept(open_page, with_plug):
+    """Typed between the tap and the answer: said to be a draft, there after a reload, and written by the next tap."""
+    page = open_page("/plug/C1", PHONE)
+    depth(page).fill("7.3")
+    held = []
+    page.route("**/_plug/reading", lambda route: held.append(route))  # noqa: PLW0108  # the driver marks what it is given
+    page.get_by_role("button", name="Write it down").click()
+    depth(page).fill("7.9")
+    held.pop().continue_()
+    page.unroute("**/_plug/reading")
+    expect(page.get_by_text("of plug C1 is written down")).to_be_visible()
+    expect(page.get_by_text("not written down yet")).to_be_visible()
+    expect(depth(page)).to_have_value("7.9")
+    page.reload()
+    expect(page.get_by_text("not written down yet")).to_be_visible()
+    expect(depth(page)).to_have_value("7.9")
+    assert [one.ring_mm for one in readings(with_plug, 2)] == [7.3]
+    page.get_by_role("button", name="Write a corrected reading").click()
+    expect(page.get_by_text("It corrects reading")).to_be_visible()
+    expect(page.get_by_text("not written down yet")).to_be_hidden()
+    assert sorted(one.ring_mm for one in readings(with_plug, 2)) == [7.3, 7.9]
+
+
 def test_a_ring_beyond_the_nose_is_refused_on_the_page(open_page, with_plug):
     """A depth beyond the nose comes back as one sentence beside the button; the form keeps it until it is mended."""
     page = open_page("/plug/C1", PHONE)

@@ -17,10 +17,10 @@ DAYS = "/bike/Hollow%20Lane%20400/pulls"
 TABLET, DESK = {"width": 820, "height": 1180}, {"width": 1440, "height": 900}
 
 
-@pytest.fixture
-def days(tmp_path):
-    """Return the folder of a logbook of dynamometer days."""
-    return fill_days(tmp_path / "days")
+@pytest.fixture(scope="module")
+def days(tmp_path_factory):
+    """Return the folder of a logbook of dynamometer days; no test writes into it."""
+    return fill_days(tmp_path_factory.mktemp("dyno") / "days")
 
 
 @pytest.fixture
@@ -37,7 +37,10 @@ def drawn(page, name):
 
 
 def test_the_sheet_of_a_day(open_page, days):
-    """From the session's page to its pulls: counted, on the trace, one drawing for this width, another on demand."""
+    """From the session's page to its pulls: counted, on the trace, one drawing for this width, another on demand.
+
+    The pull that was chosen stays when target or correction change.
+    """
     del days
     page = open_page("/session/1")
     page.get_by_role("link", name="Pulls: power and mixture").click()
@@ -51,7 +54,13 @@ def test_the_sheet_of_a_day(open_page, days):
     expect(drawn(page, re.compile("^Power and torque of pull 2"))).to_have_count(1)
     expect(page.get_by_text("A chop followed pull 4")).to_have_count(0)
     page.get_by_label("Lambda wanted at full throttle").fill("0,80")
-    expect(page.get_by_text(re.compile("Pull 4, cylinder 1: leaner than the target"))).to_be_visible()
+    expect(page.get_by_text(re.compile("Pull 2, cylinder 1: leaner than the target"))).to_be_visible()
+    expect(page.get_by_role("radio", name="pull 2")).to_be_checked()
+    page.get_by_label("Correction of power").first.click()
+    page.get_by_role("option", name="none, as measured").click()
+    expect(page.locator(".pull-wide .pull-power")).to_contain_text("As measured, not corrected")
+    expect(drawn(page, re.compile("^Power and torque of pull 2"))).to_have_count(1)
+    expect(page.get_by_role("radio", name="pull 2")).to_be_checked()
 
 
 def test_another_correction_is_named_on_the_figure(open_page, days):
@@ -134,6 +143,16 @@ def test_by_keyboard_alone(open_page, days):
     table = page.get_by_role("region", name="Pulls")
     table.focus()
     expect(table).to_be_focused()
+
+
+def test_the_button_prints(open_page, days):
+    """On both sheets a tap on the button asks the browser to print, once."""
+    del days
+    for path in ("/session/1/pulls", DAYS):
+        page = open_page(path)
+        page.evaluate("() => { window.asked = 0; window.print = () => { window.asked += 1; }; }")
+        page.get_by_role("button", name="Print, or save as PDF").click()
+        assert page.evaluate("window.asked") == 1, path
 
 
 def test_on_paper_stand_drawing_and_words_and_no_control(open_page, days):

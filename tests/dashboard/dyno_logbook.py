@@ -3,15 +3,17 @@
 from datetime import timedelta
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from bridge.logbook import Logbook
-from bridge.model import Bike, Mark, Setup
+from bridge.model import Bike, Brake, Mark, Setup
 from bridge.model.sealed import SealedFrame
-from tests.bridge.pulls.dyno_days import BIKE, WEATHER, frame_of
+from tests.bridge.pulls.dyno_days import BIKE, STEP_S, WEATHER, frame_of
 from tests.dashboard.invented import STARTED
 
 UNITS = {"rpm": "/min", "roller_rpm": "/min", "throttle": "%", "lambda": "1", "egt": "Cel", "cht": "Cel"}
+UNITS |= {"torque": "N.m"}
 NAME = BIKE.name
 
 
@@ -77,4 +79,38 @@ def fill_days(folder: Path, bike: Bike = BIKE) -> Path:
             add_day(logbook, frame, number, marks=chopped(frame) if number == 1 else ())
         bare = frame_of(scales[:2], seed=9).select("t_s", "rpm", "throttle", "lambda_1")
         add_day(logbook, bare, 6)
+    return folder
+
+
+def held_frame(rad_s: float = 140.0, torque_nm: float = 200.0) -> pl.DataFrame:
+    """Return a day with a pull, and after it a speed of the roller [rad/s] that a brake held for 8 s."""
+    pull = frame_of((1.0,)).with_columns(torque=pl.lit(0.0))
+    rng = np.random.default_rng(5)
+    throttle = np.repeat([20.0, 100.0, 20.0], [250, 400, 150])
+    n, turns_min = len(throttle), 60.0 / (2.0 * np.pi)
+    held = pl.DataFrame(
+        {
+            "t_s": pull["t_s"][-1] + STEP_S * np.arange(1, n + 1),
+            "rpm": (5.0 * rad_s + rng.normal(0.0, 0.3, n)) * turns_min,
+            "throttle": throttle,
+            "roller_rpm": (rad_s + rng.normal(0.0, 0.05, n)) * turns_min,
+            "egt_1": np.full(n, 600.0),
+            "egt_2": np.full(n, 590.0),
+            "lambda_1": np.full(n, 0.88),
+            "lambda_2": np.full(n, 0.91),
+            "torque": np.where(throttle > 99.0, torque_nm, 10.0) + rng.normal(0.0, 1.0, n),
+        }
+    )
+    return pl.concat([pull, held.select(pull.columns)])
+
+
+def fill_held(folder: Path) -> Path:
+    """Make a logbook of one day, on which a brake held a speed.
+
+    Returns:
+        The folder.
+    """
+    with Logbook.open(folder, write=True) as logbook:
+        logbook.add_bike(BIKE.model_copy(update={"brake": Brake()}))
+        add_day(logbook, held_frame(), 1)
     return folder

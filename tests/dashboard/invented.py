@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bridge.align import Found, geometry_delay
 from bridge.logbook import Logbook
 from bridge.model import Bike, Mark, PlugSpec, Setup, Weather
+from bridge.model.plug import FittedState
 from bridge.model.sealed import SealedFrame
 
 Array = NDArray[np.float64]
@@ -120,3 +121,47 @@ def fill(folder: Path) -> Path:
         logbook.pull_all(first)
         add_session(logbook, ride(2), bike="Hollow Lane 400", place="Long Straight", days=1)
     return folder
+
+
+def fill_season(folder: Path, depths: tuple[float, ...] = (5.9, 7.1, 8.2, 6.4)) -> Path:
+    """Make a logbook with a twin's sessions a week apart: other jets each, both plugs read, rings as the law has them.
+
+    Args:
+        folder: where it goes.
+        depths: of the rings in each session [mm]; the last session's second plug is a used one.
+
+    Returns:
+        The folder.
+    """
+    with Logbook.open(folder, write=True) as logbook:
+        logbook.add_bike(twin())
+        for day, depth in enumerate(depths):
+            level = 0.87 + (depth - 7.0) / 50.0
+            number = add_session(
+                logbook,
+                ride(day, (level, level), seconds=100.0),
+                bike="Hollow Lane 400",
+                days=7 * day,
+                place="Weir" if day < 2 else "Mole",
+            )
+            for cylinder in (1, 2):
+                state: FittedState = "used" if (day, cylinder) == (len(depths) - 1, 2) else "new"
+                logbook.fit(f"P{day}{cylinder}", cylinder=cylinder, session=number, state=state)
+                logbook.read(f"P{day}{cylinder}", session=number, ring_mm=depth, view="cut", specks="none")
+            logbook.pull_all(number)
+    return folder
+
+
+def add_departing(folder: Path) -> int:
+    """Add a session whose sensor of cylinder 1 reads 0.08 too lean; both rings are as ever.
+
+    Returns:
+        Its number.
+    """
+    with Logbook.open(folder, write=True) as logbook:
+        number = add_session(logbook, ride(9, (0.95, 0.87), seconds=100.0), bike="Hollow Lane 400", days=60)
+        for cylinder in (1, 2):
+            logbook.fit(f"P9{cylinder}", cylinder=cylinder, session=number, state="new")
+            logbook.read(f"P9{cylinder}", session=number, ring_mm=7.0, view="cut", specks="none")
+        logbook.pull_all(number)
+    return number

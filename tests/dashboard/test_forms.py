@@ -5,6 +5,7 @@ import pytest
 from bridge.errors import BadValue
 from dashboard.components import fitting_form, reading_form, window
 from dashboard.components.fields import NOT_LOOKED, as_number, as_yes_no, from_yes_no
+from dashboard.data import Source
 from dashboard.ids import CLOSER, EARLIER, LATER, WHOLE, WIDER
 
 EMPTY = {
@@ -97,6 +98,15 @@ def test_a_plug_needs_a_label():
         fitting_form.values(told | {"label": "B1", "heat_range": "0.5"})
 
     assert fitting_form.values(told | {"label": "B1"})[0] == "B1"
+
+
+def test_the_form_that_fits_a_plug_warns_of_the_hot_engine(logbook_folder):
+    """What burns, shocks and catches fire stands on the form for an empty place, before its first field."""
+    title, caution, *fields = fitting_form.form(Source(logbook_folder).tray(1), 1).children
+
+    assert "Fit a plug into cylinder 1" in title.children
+    assert (caution.children, caution.className) == (reading_form.HOT, "caution-line hot")
+    assert fields
 
 
 @pytest.mark.parametrize("missing", ["ring", "view"])

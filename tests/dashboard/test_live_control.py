@@ -27,6 +27,8 @@ print(logbook.new_session(bike=None, place=None, source="/dev/other", started=da
 time.sleep(60)
 """
 
+pty_only = pytest.mark.skipif(not hasattr(os, "openpty"), reason="this system has no pseudo-terminals")
+
 
 @pytest.fixture
 def folder(tmp_path):
@@ -118,6 +120,7 @@ def test_the_recorders_own_sentence(folder):
     assert len(list((folder / "logs").iterdir())) == 1
 
 
+@pty_only
 def test_an_unknown_bike_is_refused(folder):
     """A bike that the logbook does not know ends the start with the sentence that says so."""
     master, slave = os.openpty()
@@ -160,6 +163,7 @@ def test_a_word_that_looks_like_an_option(folder):
         control.start(folder, "--help", None, "--json")
 
 
+@pty_only
 def test_a_started_recorder_is_a_process_of_its_own(folder):
     """The recorder runs in a session of its own, records, and stops by the page's signal with its session sealed."""
     master, slave = os.openpty()

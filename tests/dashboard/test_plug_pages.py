@@ -14,7 +14,7 @@ from dash import Dash
 from bridge.errors import UnknownThing
 from bridge.logbook import Logbook
 from bridge.model import Bike, Photo
-from bridge.model.rules import RING_SD_MM
+from bridge.model.plug import RING_SD_MM
 from bridge.plug.evidence import EVIDENCE, evidence_of
 from bridge.plug.rules import RULES
 from dashboard.components import judged, meanings, photo_form, reading_form, story

@@ -286,6 +286,32 @@ def test_a_picture_too_large_is_refused_while_it_comes(app, monkeypatch):
     assert "more than 1 MB" in sent(app, b"x" * 1_200_000)["refused"]
 
 
+@pytest.mark.parametrize("path", ["/_plug/reading", "/_plug/photo/read", "/_plug/photo/keep"])
+def test_a_form_too_large_is_refused_while_it_comes(app, logbook_folder, path):
+    """A form larger than any is refused in a sentence, and no more of it is taken in than a form may have."""
+    taken = []
+
+    async def endless():
+        for _ in range(1_000):
+            taken.append(1)
+            yield b" " * 10_000
+
+    answer = posted(app, path, content=endless()).json()
+
+    assert "more than 64 kB" in answer["refused"]
+    assert one_sentence(answer["refused"])
+    assert len(taken) < 10
+    assert len(readings(logbook_folder)) == 2
+
+
+def test_a_form_nested_beyond_reading_is_refused(app):
+    """Brackets without end are no form of ours, and no fault either."""
+    answer = posted(app, "/_plug/reading", content=b"[" * 60_000)
+
+    assert answer.status_code == 200
+    assert one_sentence(answer.json()["refused"])
+
+
 def test_marks_are_read_anew_and_kept(app, logbook_folder, nose):
     """Moved marks change the answer, and keeping them writes a second row of the same file."""
     answer = sent(app, packed(nose))

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dashboard.figures.chart import Frame
+from dashboard.figures.against import Met, against_svg
+from dashboard.figures.chart import Frame, mixture_strip
 from dashboard.figures.pull_best import Fitted, Tried, pull_best_svg
 from dashboard.figures.pull_chart import NARROW, WIDE, Lane, along, band, head, ribbon, runs
 from dashboard.figures.pull_mixture import pull_mixture_svg
@@ -240,6 +241,63 @@ def test_at_the_edge_no_best_is_told_and_the_warning_is():
         assert (float(arrow.get("x2")) > float(arrow.get("x1"))) == (side == "lean")
     few = pull_best_svg(7500.0, TRIED[:1], None, SAID)
     assert not any("beyond" in words or words.startswith("best") for words in texts(few))
+
+
+def test_the_ground_is_tinted_where_both_ends_are_known_and_nowhere_else():
+    """At the edge, and where one end of the interval is not known, nothing is tinted and no best is told."""
+    for changed in ({"edge": "high"}, {"low": None}, {"high": None}):
+        svg = pull_best_svg(7500.0, TRIED, fitted(**changed), SAID)
+        assert fitted(**changed).bounded is None
+        assert not any(one.get("opacity") == "0.16" for one in kinds(svg, "rect"))
+        assert not any(words.startswith("best 0") for words in texts(svg))
+    assert fitted().bounded == (0.87, 0.89)
+
+
+@pytest.mark.parametrize("upright", [False, True])
+def test_a_strip_of_mixtures_goes_from_soot_to_chalk(upright):
+    """Rich is at the left or below, lean at the right or above; the pieces fill the box without a gap."""
+    whole = "".join(mixture_strip((10.0, 20.0, 80.0, 40.0), 0.8, 1.0, 10, upright=upright))
+    pieces = kinds(f"<svg xmlns='http://www.w3.org/2000/svg'>{whole}</svg>", "rect")
+    place, size, begin, length = ("y", "height", 20.0, 40.0) if upright else ("x", "width", 10.0, 80.0)
+    starts = [float(one.get(place)) for one in pieces]
+
+    assert [one.get("fill") for one in pieces] == [
+        mixture_colour(0.8 + (n + 0.5) * (1.0 - 0.8) / 10) for n in range(10)
+    ]
+    assert starts == sorted(starts, reverse=upright)
+    assert min(starts) == begin
+    assert max(starts) + float(pieces[0].get(size)) == pytest.approx(begin + length, abs=0.51)
+    assert all(float(one.get(size)) >= length / 10.0 for one in pieces)
+
+
+NASTY = "A & <b>B</b>"
+
+
+@pytest.mark.parametrize(
+    "draw",
+    [
+        lambda: pull_power_svg(curve(), [curve(NASTY)], SAID),
+        lambda: pull_trace_svg((RPM, RPM), None, [Part(None, NASTY, 5000.0, 6000.0)]),
+        lambda: pull_overlay_svg(
+            RPM,
+            [
+                replace(group("before", 33.0, 0.2), runs=((NASTY, RPM, curve().kw),)),
+                group("after", 35.0, 0.2),
+            ],
+            Gain(*(np.ones(len(RPM)) for _ in range(3))),
+            SAID,
+        ),
+        lambda: pull_best_svg(7500.0, [replace(TRIED[0], session=NASTY), *TRIED[1:]], fitted(), SAID),
+        lambda: against_svg([Met(NASTY, 1, 0.9, 0.91)], None),
+    ],
+    ids=["power", "trace", "overlay", "best", "against"],
+)
+def test_what_a_part_is_called_stays_words(draw):
+    """Signs of markup in a name that is pointed at are words: the drawing stays whole, and no element comes of them."""
+    svg = draw()
+
+    assert any(NASTY in (one.text or "") for one in kinds(svg, "title"))
+    assert not kinds(svg, "b")
 
 
 def test_mixture_without_power_stands_by_itself_with_target_and_band():

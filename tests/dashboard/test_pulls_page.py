@@ -3,29 +3,28 @@
 import asyncio
 import csv
 import io
-import json
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 
-import httpx
 import pytest
 from dash import Dash
 
-from bridge.errors import BadValue, UnknownThing
+from bridge.errors import BadValue
 from bridge.logbook import Logbook
 from bridge.model import Setup
-from bridge.pulls.compare import compare
-from dashboard.app import create_app
+from bridge.pulls.words import peak_doubt, strongest
+from dashboard import ids
 from dashboard.components import pull_figures, pull_parts
+from dashboard.components.parts import as_sentence
 from dashboard.data import Source
 from dashboard.live.about import look_up
 from dashboard.pages import pulls, pulls_compared
-from dashboard.pull_routes import best_frame, comparison_frame, curves_frame, numbers
+from dashboard.pull_routes import curves_frame
 from dashboard.pulls_data import Asked
 from tests.bridge.pulls.dyno_days import BIKE, frame_of
-from tests.dashboard.dyno_logbook import NAME, add_day, fill_days
-
-LOCAL = "http://127.0.0.1:8742"
+from tests.dashboard.dyno_logbook import NAME, add_day, fill_days, fill_held
+from tests.dashboard.pull_tools import callback_of, cells_of, get, words
 
 
 @pytest.fixture(scope="module")
@@ -34,26 +33,10 @@ def days(tmp_path_factory):
     return fill_days(tmp_path_factory.mktemp("dyno") / "logbook")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(days):
-    """Return the pages' source on it."""
+    """Return the pages' source on it; what one test had worked out is there for the next."""
     return Source(days)
-
-
-def words(component):
-    """Return a page as the text that goes to the browser."""
-    return json.dumps(component, default=lambda one: one.to_plotly_json(), ensure_ascii=False)
-
-
-def get(folder, path):
-    """Ask the whole app, gate and all, for an address."""
-
-    async def ask():
-        transport = httpx.ASGITransport(create_app(folder), client=("127.0.0.1", 50000))
-        async with httpx.AsyncClient(transport=transport, base_url=LOCAL) as client:
-            return await client.get(path)
-
-    return asyncio.run(ask())
 
 
 def test_the_sheet_says_first_what_was_found_then_shows_it(source):
@@ -76,13 +59,51 @@ def test_the_sheet_says_first_what_was_found_then_shows_it(source):
     assert "A chop followed pull 4" in told
 
 
+def test_the_headline_and_the_table_say_how_surely_the_power_is_known(source):
+    """The strongest pull with noise, bias and that it is told high; in the table 95 % of the noise beside each."""
+    found = source.pulls(1, Asked()).found
+    told = words(pulls.body(source.pulls(1, Asked()), None, "iso_1585"))
+    best = max(found.pulls, key=lambda pull: pull.peak)
+    headline = strongest(found)
+
+    assert f"in pull {best.number}, at the wheel" in headline
+    assert "kW of noise left by the filter, its window makes" in headline
+    assert "told high" in headline
+    assert as_sentence(headline) in told
+    for pull in found.pulls:
+        reach = 1.96 * peak_doubt(pull)
+        assert 0.05 < reach < 1.0
+        cell = f"{pull.peak[0]:.1f} \N{PLUS-MINUS SIGN}{reach:.2f}"
+        assert cell in words(pull_parts.pull_table(found))
+        assert cell in words(pull_parts.run_table(source.compare_pulls(NAME, [1], [2], "iso_1585").entries))
+
+
+def test_held_speeds_stand_in_a_table_and_as_points(tmp_path):
+    """A brake of 200 N m at 140 rad/s of the roller: 28 kW, 40 N m at an engine that turns five times as fast.
+
+    Closed form, computed by hand: 200 x 140 / 1000 = 28 kW; 200 / 5 = 40 N m.
+    """
+    picture = Source(fill_held(tmp_path / "logbook")).pulls(1, Asked("none"))
+    told = words(pulls.body(picture, None, "none"))
+    cells = [one["props"]["children"] for one in cells_of(pull_parts.hold_table(picture.found.holds))]
+
+    assert "1 pull in session 1; told apart from them: 1 hold" in told
+    assert cells == ["31.7 to 39.7", "6685", "28.0", "40.0", "0.880", "0.910"]
+    table = told.index("Held speeds")
+    assert told.index("In figures") < table < told.index("Of held speeds no uncertainty is known")
+    assert "held at 6685: 28.0 kW" in told
+    assert pull_parts.hold_table(()) is None
+
+
 def test_noise_and_bias_of_the_filter_stand_on_the_figure(source):
     """The window, its points, what it leaves and what it takes are all named beside the correction."""
     found = source.pulls(1, Asked()).found
     said = pull_figures.figure_words(found, found.pulls[0])
 
     assert "differentiated once over 1 s (51 points)" in said[1]
-    assert "noise left by it \N{PLUS-MINUS SIGN}" in said[1]
+    # what is told is what the bar shows and the table has: the noise where power is greatest
+    reach = 1.96 * peak_doubt(found.pulls[0])
+    assert f"noise left by it \N{PLUS-MINUS SIGN}{reach:.2f} kW (95 %, the bar at the top)" in said[1]
     assert "bias of the window" in said[1]
     refused = pull_figures.figure_words(found, replace(found.pulls[0], along=None))
     assert len(refused) == 1
@@ -146,9 +167,60 @@ def test_the_pull_that_is_asked_for_is_shown_and_an_unknown_one_is_not_invented(
     assert pull_figures.shown_first([]) is None
 
 
-def test_the_page_stands_before_its_pulls_are_found(source):
-    """The layout finds no pull itself; what the address asks for stands in the fields."""
-    route = pulls.register(Dash("test"), source)
+def test_the_pull_that_was_chosen_stays_when_the_question_changes(source):
+    """Another correction or target draws the body anew, with the pull that a person chose, not the address's."""
+    app = Dash("test")
+    pulls.register(app, source)
+    found = callback_of(app, ids.PULLS_BODY)
+    about = {"number": 1, "pull": 3}
+    bodies = [
+        words(asyncio.run(found(about, *asked)))
+        for asked in (
+            ("iso_1585", None, None),
+            ("iso_1585", "0,80", "2"),
+            ("none", None, "2"),
+        )
+    ]
+
+    assert "Power and torque of pull 3" in bodies[0]
+    for body in bodies[1:]:
+        assert "Power and torque of pull 2" in body
+        assert re.search(rf'"id": "{ids.PULL_CHOSEN}"[^{{}}]*"value": "2"', body)
+    assert "Pull 2, cylinder 1: leaner than the target" in bodies[1]
+
+
+def test_a_pull_is_known_to_the_browser_as_soon_as_it_is_chosen(days):
+    """The choice is kept on the page by the browser itself, outside what is drawn anew."""
+    told = get(days, "/_dash-dependencies").json()
+    kept = next(one for one in told if one["output"] == f"{ids.PULL_KEPT}.data")
+
+    assert [one["id"] for one in kept["inputs"]] == [ids.PULL_CHOSEN]
+    assert kept["clientside_function"]
+    assert kept["prevent_initial_call"]
+
+
+@pytest.mark.parametrize("path", ["/session/1/pulls", f"/bike/{NAME}/pulls"])
+def test_each_sheet_has_one_button_that_prints_it(source, path):
+    """The button carries the mark that assets/print.js listens for, and needs no callback."""
+    page = pulls if path.startswith("/session") else pulls_compared
+    app = Dash("test")
+    route = page.register(app, source)
+    told = words(asyncio.run(route.layout(route.pattern.fullmatch(path), {"correct": "din_70020"})))
+
+    assert told.count('"data-print": "yes"') == 1
+    assert '"value": "din_70020"' in told
+    assert not any("print" in key for key in app.callback_map)
+
+
+def test_the_page_stands_before_its_pulls_are_found(days, monkeypatch):
+    """The layout compares nothing and finds no pull; what the address asks for stands in the fields."""
+    for work in (
+        "dashboard.compared.compare_alone",
+        "dashboard.compared.kept_pairs",
+        "dashboard.pulls_data.pulls_of",
+    ):
+        monkeypatch.setattr(work, lambda *_, **__: pytest.fail("the page waited"))
+    route = pulls.register(Dash("test"), Source(days))
     match = route.pattern.fullmatch("/session/1/pulls")
     page = words(asyncio.run(route.layout(match, {"correct": "sae_j1349", "target": "0.87", "pull": "3"})))
 
@@ -156,99 +228,10 @@ def test_the_page_stands_before_its_pulls_are_found(source):
     assert '"value": "sae_j1349"' in page
     assert '"value": "0.87"' in page
     assert '"pull": 3' in page
+    assert "Dynamometer day, Tin shed" in page
+    assert f"Compare pulls of {NAME}" in page
     with pytest.raises(BadValue, match="target"):
         pulls._asked("iso_1585", "rich")
-
-
-def test_a_gain_is_said_first_and_drawn(source):
-    """6 % built in: a gain with its interval, both sides drawn, every run in the table."""
-    made = source.compare_pulls(NAME, [1, 3], [2], "iso_1585")
-    told = words(pulls_compared.comparison(made, NAME, ([1, 3], [2]), "iso_1585"))
-
-    assert made.low < 6.0 < made.high
-    places = [
-        told.index(text) for text in ("A gain is shown", "Caution", "On one rpm axis", "The runs", "CSV")
-    ]
-    assert places == sorted(places)
-    assert "Mean power before the change (8 runs) and after the change (4 runs)" in told
-    assert told.count('"children": "counts"') == 12
-    assert "Mean lambda before: 0.87" in told
-    assert "before=1%2C3&after=2" in told
-
-
-def test_no_difference_is_said_plainly(source):
-    """Two days alike: no difference shown, and the overlay is drawn all the same."""
-    made = source.compare_pulls(NAME, [1], [3], "iso_1585")
-    told = words(pulls_compared.comparison(made, NAME, ([1], [3]), "iso_1585"))
-
-    assert "No difference shown" in told
-    assert "A gain is shown" not in told
-    assert "pull-overlay" in told
-
-
-def test_a_run_that_does_not_count_is_in_the_table_with_its_reason(source):
-    """Left out is said beside the run, and it is not drawn."""
-    made = source.compare_pulls(NAME, [1], [2], "iso_1585")
-    one = replace(made.entries[0], left_out="it began too hot")
-    told = words(
-        pulls_compared.comparison(replace(made, entries=(one, *made.entries[1:])), NAME, ([1], [2]), "none")
-    )
-
-    assert "left out: it began too hot" in told
-    assert "Mean power before the change (3 runs)" in told
-
-
-def test_what_can_be_compared_is_offered_and_the_rest_named(source):
-    """Each session with its number of pulls; one without power says why; the address chooses."""
-    days = source.pull_days(NAME)
-    told = words(pulls_compared.choice(days, {"before": "1,99", "after": "2", "of": "", "rpm": "7500"}))
-
-    assert [day.pulls for day in days] == [4, 4, 4, 4, 4, 2]
-    assert "1, 15 May 2026" in told
-    assert '"value": ["1"]' in told  # 99 is none
-    assert "Session 6: there is no power" in told
-    nothing = words(pulls_compared.choice((), {"before": "", "after": "", "of": "", "rpm": ""}))
-    assert "No session of this bike has a pull" in nothing
-
-
-def test_sessions_of_another_bike_and_bikes_that_are_not_there_are_refused(source):
-    """The bike's own sessions alone; a session on both sides is refused by the bridge."""
-    with pytest.raises(UnknownThing, match="no bike 'Hollow'"):
-        source.pull_days("Hollow")
-    with pytest.raises(UnknownThing, match="session 99 is none of"):
-        source.compare_pulls(NAME, [99], [1], "none")
-    with pytest.raises(BadValue, match="named twice"):
-        source.compare_pulls(NAME, [1], [1], "none")
-
-
-def test_the_best_mixture_has_a_top_or_says_why_not(source):
-    """Over rich, right and lean days a best with its interval; over two mixtures no claim; at the edge the warning."""
-    whole, left = source.best_mixture(NAME, [1, 3, 4, 5, 6], 7500.0, "iso_1585")
-    told = words(pulls_compared.best_mixture(whole, left, NAME, [1, 3, 4, 5, 6], "iso_1585"))
-
-    assert 0.86 < whole.best_lambda < 0.91
-    assert "Greatest at lambda" in told
-    assert f"best {whole.best_lambda:.3f}" in told
-    few, left = source.best_mixture(NAME, [4, 5], 7500.0, "iso_1585")
-    assert "No claim" in words(pulls_compared.best_mixture(few, left, NAME, [4, 5], "iso_1585"))
-    edge = replace(whole, at_edge=True, top=replace(whole.top, edge="high"))
-    warned = words(pulls_compared.best_mixture(edge, (), NAME, [1], "iso_1585"))
-    assert "caution-line" in warned
-    assert "the best may lie beyond" in warned
-    unbounded = replace(edge, low=None, high=None)
-    assert "may lie beyond" not in words(pull_figures.best_curve(unbounded))
-
-
-@pytest.mark.parametrize(("text", "speed"), [("7500", 7500.0), ("7500,5", 7500.5), ("", None), (None, None)])
-def test_an_engine_speed_as_typed(text, speed):
-    """A comma is a point, nothing is nothing."""
-    assert pulls_compared._speed(text) == speed
-
-
-def test_an_engine_speed_that_is_none_is_refused():
-    """Seven revolutions are no pull."""
-    with pytest.raises(BadValue, match="7 is no engine speed"):
-        pulls_compared._speed("7")
 
 
 def test_curves_as_a_file_name_their_correction_in_every_row(source):
@@ -264,20 +247,6 @@ def test_curves_as_a_file_name_their_correction_in_every_row(source):
     assert frame["power_kw"].max() == pytest.approx(max(pull.peak[0] for pull in found.pulls))
 
 
-def test_files_of_comparison_and_best_mixture(source):
-    """The gain's columns are there; runs and curve of the best mixture are told apart."""
-    made = comparison_frame(source.compare_pulls(NAME, [1], [2], "none"))
-    best = best_frame(source.best_mixture(NAME, [1, 4, 5], 7500.0, "none")[0])
-
-    assert {"before_kw", "after_kw_low", "gain_percent", "corrected_by"} <= set(made.columns)
-    assert made["corrected_by"].unique().to_list() == ["as measured"]
-    assert best.filter(best["what"] == "run").height == 12
-    assert (
-        best.filter(best["what"] == "fit")["power_kw"].max()
-        > best.filter(best["what"] == "run")["power_kw"].min()
-    )
-
-
 def test_files_come_through_the_gate_and_refusals_are_sentences(days):
     """A download with its name; what cannot be had is the bridge's own sentence; a stranger's host gets nothing."""
     file = get(days, "/_pulls/session/1/curves.csv?correct=sae_j1349")
@@ -291,14 +260,12 @@ def test_files_come_through_the_gate_and_refusals_are_sentences(days):
     bad = get(days, f"/_pulls/compare.csv?bike={NAME}&before=1;2&after=3")
     assert bad.status_code == 404
     assert "no list of sessions" in bad.text
+    for number in ("9" * 10, "9" * 30, "1.5", "one"):
+        none = get(days, f"/_pulls/session/{number}/curves.csv")
+        assert (none.status_code, none.headers["content-type"]) == (404, "text/plain; charset=utf-8")
+        assert none.text == f"'{number}' is no session's number; write it as 12."
     stranger = get(days, "http://elsewhere.example/_pulls/session/1/curves.csv")
     assert stranger.status_code == 400
-
-
-@pytest.mark.parametrize(("text", "found"), [("1,2", [1, 2]), (" 3 ,", [3]), ("", [])])
-def test_lists_of_sessions(text, found):
-    """Commas part them, blanks do not matter."""
-    assert numbers(text) == found
 
 
 def test_what_was_worked_out_is_kept_and_what_changed_is_worked_out_anew(tmp_path):
@@ -313,16 +280,6 @@ def test_what_was_worked_out_is_kept_and_what_changed_is_worked_out_anew(tmp_pat
         logbook.set_setup(2, Setup.model_validate({"weather": weather}))
     after = source.pulls(2, Asked()).found
     assert after.pulls[0].peak[0] > 1.03 * before.pulls[0].peak[0]
-
-
-def test_the_statement_does_not_depend_on_the_page(source):
-    """What the page compares is what the bridge compares."""
-    asked = Asked("none")
-    own = [source.pulls(number, asked).found for number in (1, 2)]
-
-    assert compare(own[:1], own[1:]).gain_percent == pytest.approx(
-        source.compare_pulls(NAME, [1], [2], "none").gain_percent, abs=0.05
-    )
 
 
 def test_only_a_recording_s_own_kind_is_told_to_the_alarm(tmp_path):

@@ -3,7 +3,10 @@
 import asyncio
 import json
 import re
+import threading
+import time
 import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from dash import Dash
@@ -11,7 +14,9 @@ from dash import Dash
 from bridge.agreement.season import Filters
 from bridge.errors import BadValue, UnknownThing
 from bridge.logbook import Logbook
+from bridge.model import Setup
 from dashboard import todo_calls
+from dashboard.cache import Cache
 from dashboard.components import season_figures, season_row, todo
 from dashboard.components.verdicts import nose_of
 from dashboard.components.why import percent, why
@@ -22,10 +27,9 @@ from dashboard.figures.differences import Level, Pair, differences_svg
 from dashboard.figures.nose import Nose
 from dashboard.figures.season_nose import season_nose_svg
 from dashboard.pages import season
-from tests.dashboard.invented import add_session, ride, twin
+from tests.dashboard.invented import add_departing, fill_season, twin
 
 BIKE = "Hollow Lane 400"
-DEPTHS = (5.9, 7.1, 8.2, 6.4)
 
 
 def words(part):
@@ -46,25 +50,7 @@ def marks(svg, name):
 @pytest.fixture
 def season_folder(tmp_path):
     """Four sessions of a twin with other jets each; both plugs read, the last session's second plug a used one."""
-    folder = tmp_path / "logbook"
-    with Logbook.open(folder, write=True) as logbook:
-        logbook.add_bike(twin())
-        for day, depth in enumerate(DEPTHS):
-            level = 0.87 + (depth - 7.0) / 50.0
-            number = add_session(
-                logbook,
-                ride(day, (level, level), seconds=100.0),
-                bike=BIKE,
-                days=7 * day,
-                place="Weir" if day < 2 else "Mole",
-            )
-            for cylinder in (1, 2):
-                label = f"P{day}{cylinder}"
-                state = "used" if (day, cylinder) == (3, 2) else "new"
-                logbook.fit(label, cylinder=cylinder, session=number, state=state)
-                logbook.read(label, session=number, ring_mm=depth, view="cut", specks="none")
-            logbook.pull_all(number)
-    return folder
+    return fill_season(tmp_path / "logbook")
 
 
 def test_the_page_says_first_what_it_found_then_shows_it(season_folder):
@@ -81,7 +67,7 @@ def test_the_page_says_first_what_it_found_then_shows_it(season_folder):
         "In figures",
         "What this cannot show",
         "Left out, and why: 1",
-        "What was to do",
+        "Session 4, plug P32",
     ]
     places = [body.index(text) for text in order]
     assert places == sorted(places)
@@ -89,8 +75,14 @@ def test_the_page_says_first_what_it_found_then_shows_it(season_folder):
     assert body.count("does-not-count") == 1
 
 
-def test_the_page_stands_before_its_sessions_are_read(season_folder):
+def test_the_page_stands_before_its_sessions_are_read(season_folder, monkeypatch):
     """The layout itself reads no session: it is there at once and says what it waits for."""
+    for work in (
+        "dashboard.compared.kept_pairs",
+        "dashboard.compared.compare_alone",
+        "dashboard.season_data.season",
+    ):
+        monkeypatch.setattr(work, lambda *_, **__: pytest.fail("the page waited"))
     route = season.register(Dash("test"), Source(season_folder))
     match = route.pattern.fullmatch("/bike/Hollow%20Lane%20400/season")
 
@@ -105,13 +97,54 @@ def test_a_filter_takes_some_of_the_pairs_and_is_offered_only_where_there_is_a_c
     whole = source.season(BIKE, Filters())
     part = source.season(BIKE, season._asked({"place": "Mole", "build": "all"}))
 
-    assert words(season._filters(whole)).count('"name": "place"') == 1
+    fields = words(season._filters(whole))
+    assert fields.count('"name": "place"') == 1
+    assert fields.count('"name": "from_date"') == fields.count('"name": "to_date"') == 1
     assert whole.choices == {"place": ["Mole", "Weir"]}
+    assert whole.setups == {}
     assert len(whole.season.points) == 7
     assert {point.session for point in part.season.points} == {3, 4}
-    assert season._asked({"main_jet": "160", "build": "2"}) == Filters(build=2, setup=("main_jet", "160"))
+    asked = season._asked({"setup:main_jet": "160", "build": "2"})
+    assert asked == Filters(build=2, setup=("main_jet", "160"))
     with pytest.raises(BadValue, match="no pair of this season has the place"):
         source.season(BIKE, Filters(place="Nowhere"))
+
+
+def test_dates_take_whole_days_and_words_that_are_none_are_refused(season_folder):
+    """From a day on and up to a day with all of it; what is no date is said with how to write one."""
+    source = Source(season_folder)
+    part = source.season(BIKE, season._asked({"from_date": "2026-05-21", "to_date": "2026-05-28"}))
+
+    assert {point.session for point in part.season.points} == {2, 3}
+    with pytest.raises(BadValue, match="2026-05-31"):
+        season._asked({"from_date": "21.5."})
+    with pytest.raises(BadValue, match="one key of the set-up"):
+        season._asked({"setup:main_jet": "160", "setup:pilot_jet": "40"})
+
+
+def test_keys_of_the_set_up_that_changed_are_offered(season_folder):
+    """Two main jets make a field with both; a key that never changed makes none."""
+    with Logbook.open(season_folder, write=True) as logbook:
+        for number, jet in ((1, 160), (3, 165)):
+            logbook.set_setup(number, Setup.model_validate({"all": {"main_jet": jet, "pilot_jet": 40}}))
+    found = Source(season_folder).season(BIKE, season._asked({"setup:main_jet": "165"}))
+
+    assert found.setups == {"main_jet": ["160", "165"]}
+    assert {point.session for point in found.season.points} == {3, 4}
+    assert "Main jet" in words(season._filters(found))
+
+
+def test_a_plug_whose_order_was_lost_stands_in_no_cylinders_row(season_folder):
+    """Its nose has a row of its own, and no drawing names a cylinder for it."""
+    with Logbook.open(season_folder, write=True) as logbook:
+        logbook.order_lost(2)
+    found = Source(season_folder).season(BIKE, Filters())
+    rows = words(season_row.rows(found.seen, found.season.points))
+    lost = rows[rows.index("Order lost") :]
+
+    assert "P11" in lost
+    assert "P11" not in rows[: rows.index("Order lost")]
+    assert "Cylinder" not in lost
 
 
 def test_a_bike_that_is_not_there_is_said(season_folder):
@@ -176,7 +209,10 @@ def test_ring_against_sensor_draws_its_line_only_where_there_is_one():
     assert "ring = 0.050 + 0.950 measured" in with_line
     assert len(marks(with_line, "path")) == len(marks(without, "path")) + 1
     # outside of the pairs: the line is cut at the frame, not pressed against it
-    assert "M" in with_line
+    steep = marks(against_svg(met, (-3.2, 4.6)), "path")[-1].get("d")
+    heights = [float(part.split(",")[1]) for part in re.split("[ML]", steep) if part.strip()]
+    assert 25.9 <= min(heights) < max(heights) <= 372.1
+    assert len(heights) < 201
 
 
 def test_figures_come_from_the_season_itself(season_folder):
@@ -222,12 +258,7 @@ def test_an_empty_task_is_refused_and_a_form_asks_for_the_cylinder_only_of_sever
 
 def test_a_departure_says_why_and_its_test_goes_on_the_to_do(season_folder):
     """A sensor that reads 0.08 lean: the ring is richer than its history, causes with their shares, a button."""
-    with Logbook.open(season_folder, write=True) as logbook:
-        number = add_session(logbook, ride(9, (0.95, 0.87), seconds=100.0), bike=BIKE, days=60)
-        for cylinder in (1, 2):
-            logbook.fit(f"P9{cylinder}", cylinder=cylinder, session=number, state="new")
-            logbook.read(f"P9{cylinder}", session=number, ring_mm=7.0, view="cut", specks="none")
-        logbook.pull_all(number)
+    number = add_departing(season_folder)
     source = Source(season_folder)
     leaking, sound = source.comparison(number).cylinders
 
@@ -250,3 +281,37 @@ def test_a_departure_says_why_and_its_test_goes_on_the_to_do(season_folder):
 def test_a_share_is_never_said_to_be_nothing_or_all(share, said):
     """What the tool holds for nearly sure is still a share."""
     assert percent(share) == said
+
+
+def test_an_interval_is_drawn_whole():
+    """The long bar of an unsure pair ends inside the frame, not at its edge as if it were surer."""
+    svg = differences_svg([Pair(1, 1, 0.88, 0.0, -0.3, 0.3)], None, [], 0.03)
+    bar = next(one for one in marks(svg, "line") if one.get("opacity") == "0.45")
+    assert 22.0 < float(bar.get("y2")) < float(bar.get("y1")) < 344.0
+    both = both_lines_svg(1, [Both(1, 0.87, 0.2, 0.9, 0.01)])
+    whole = next(one for one in marks(both, "line") if one.get("stroke") == "var(--sensor)")
+    assert 26.0 < float(whole.get("y2")) < float(whole.get("y1")) < 272.0
+
+
+def test_an_answer_that_somebody_works_out_is_waited_for():
+    """Four that ask at once for the same get one answer, worked out once; another key is not held up."""
+    made, started = [], threading.Barrier(4)
+
+    def make():
+        made.append(1)
+        time.sleep(0.2)
+        return object()
+
+    def ask():
+        started.wait()
+        return cache.get("same", make)
+
+    cache = Cache(4)
+    with ThreadPoolExecutor(4) as pool:
+        answers = [one.result() for one in [pool.submit(ask) for _ in range(4)]]
+
+    assert len(made) == 1
+    assert len(set(map(id, answers))) == 1
+    with pytest.raises(ZeroDivisionError):
+        cache.get("bad", lambda: 1 / 0)
+    assert cache.get("bad", lambda: 5) == 5

@@ -8,7 +8,6 @@ import subprocess
 import sys
 import threading
 import time
-import tty
 from pathlib import Path
 
 import pytest
@@ -56,6 +55,8 @@ def test_two_hundred_kills_cost_nothing_that_was_synced(tmp_path):
 def one_life(nursery, path, seconds):
     """Let one recorder live for so long, and return how many bytes it last acknowledged."""
     master, slave = os.openpty()
+    import tty  # noqa: PLC0415  # not there on Windows, where the other tests of this file run
+
     tty.setraw(slave)
     over = threading.Event()
     nursery.stdin.write(f"{path} {os.ttyname(slave)}\n".encode())

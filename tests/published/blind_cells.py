@@ -1,6 +1,6 @@
 """What a blind bike is made of: a ring law, cylinders in sessions, and the truth of all that is measured."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -61,7 +61,6 @@ class Ride:
     idle_after_s: float = 0.0
     roll_after_s: float = 0.0
     faulty: bool = False
-    fuel: str = "e5"
 
 
 @dataclass
@@ -84,8 +83,11 @@ class BlindBike:
     """Lambda that the main jet of each session makes [1]."""
     tells_jets: bool
     by_bore: bool
-    steep: bool = True
-    notes: dict = field(default_factory=dict)
+
+    @property
+    def egt_slope(self) -> float:
+        """How much hotter its exhaust is for each 1.00 of lambda at full throttle [K]."""
+        return float(np.random.default_rng([20_261_125, 8, self.seed]).uniform(250, 650))
 
     def measured(self, ride: Ride, cylinder: int) -> tuple[float, float, float]:
         """Return what a sensor says at idle, part and full throttle, without noise [1]."""

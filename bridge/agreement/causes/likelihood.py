@@ -33,14 +33,10 @@ class Explained:
     Attributes:
         log: the logarithm of its likelihood.
         items: of each thing seen, the logarithm of its own likelihood under the cause at its best size.
-        size: the size that explains it best, as a mean over sizes [lambda].
-        leaner: probability that the ring (of a mixture: the mixture) is the leaner one [1].
     """
 
     log: float
     items: Mapping[str, float]
-    size: float
-    leaner: float
 
 
 @dataclass(frozen=True)
@@ -77,8 +73,7 @@ def explain(cause: Cause, seen: Picture) -> Explained:
     for name in rows[0][1]:
         mean = sum(float(part @ np.exp(row[name])) for part, (_, row) in zip(after, rows, strict=True))
         own[name] = math.log(max(mean, 1e-30))
-    leaner = sum(float(part.sum()) for part, (case, _) in zip(after, rows, strict=True) if case.sign > 0)
-    return Explained(log + sum(facts.values()), own | facts, float((after * _SIZES).sum()), leaner)
+    return Explained(log + sum(facts.values()), own | facts)
 
 
 def sound(seen: Picture) -> float:

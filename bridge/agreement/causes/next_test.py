@@ -21,6 +21,7 @@ class NextTest:
         bits: the information that it is expected to bring [bit].
         separates: the leading causes that its outcome would tell apart.
         outcomes: each outcome with the causes that it would speak for.
+        caution: what has to stand beside it; None where nothing can hurt anybody.
     """
 
     test: str
@@ -28,6 +29,7 @@ class NextTest:
     bits: float
     separates: tuple[str, ...]
     outcomes: tuple[tuple[str, tuple[str, ...]], ...]
+    caution: str | None = None
 
 
 def next_test(weights: Mapping[str, float], seen: Picture) -> NextTest | None:
@@ -53,7 +55,8 @@ def next_test(weights: Mapping[str, float], seen: Picture) -> NextTest | None:
         for outcome, found in after.items()
     )
     both = all(names for _, names in outcomes)
-    return NextTest(best.name, best.how, bits, tuple(leading) if both else tuple(leading[:1]), outcomes)
+    separates = tuple(leading) if both else tuple(leading[:1])
+    return NextTest(best.name, best.how, bits, separates, outcomes, best.caution)
 
 
 def expected_bits(weights: Mapping[str, float], test: Test) -> float:
@@ -91,6 +94,8 @@ def _entropy(weights: Iterable[float]) -> float:
 
 
 def _can_be_made(test: Test, seen: Picture) -> bool:
+    if test.rides and seen.no_ride:
+        return False
     if test.needs == "sensors":
         return seen.cylinders > 1 and not seen.averaged
     return test.needs is None or (seen.averaged and seen.cylinders > 1)

@@ -1,6 +1,7 @@
 """What a session shows of one cylinder, as far as any cause predicts something of it."""
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -82,9 +83,9 @@ class Picture:
         before, after: what this cylinder's rings differed by in earlier and later sessions, in order of time.
         idle, part, full: what the sensor reads there, less what is usual (full: less what the main jet makes) [1].
         beside: what this sensor reads leaner at full throttle than the other cylinders' do, less the usual [1].
-        at_idle: what it reads at idle [1].
         exhaust: its temperature, and what that should be.
         head: temperature of coolant or head less the usual [K].
+        no_ride: a plug shows what stops, or the mixture at full throttle may be lean: nobody should ride to find out.
         facts: level of each of ``table.BASE`` that is known.
         told: figures and words behind a fact, for a sentence.
     """
@@ -103,9 +104,9 @@ class Picture:
     part: Value | None = None
     full: Value | None = None
     beside: Value | None = None
-    at_idle: float | None = None
     exhaust: Exhaust | None = None
     head: Value | None = None
+    no_ride: bool = False
     facts: Mapping[str, str] = field(default_factory=dict)
     told: Mapping[str, str] = field(default_factory=dict)
 
@@ -123,7 +124,6 @@ def against_usual(now: Running, past: Sequence[Running]) -> dict[str, object]:
         "full": _by_jet(now, past),
         "exhaust": _exhaust(now, past),
         "head": _shift(now, past, "head_full_c", _HEAD_NOISES, _HEAD_STEP),
-        "at_idle": now.lambda_idle,
     }
 
 
@@ -286,6 +286,8 @@ def facts_of(
 
 
 _ORDER = ("pass", "doubtful", "fail")
+_OIL = re.compile(r"\boil(y|ed)?\b")
+_NO_OIL = re.compile(r"\b(no|not|without|free of)\s+(any\s+|a\s+)?(trace\s+of\s+)?oil(y|ed)?\b")
 
 
 def _seen(life: "PlugLife | None") -> dict[str, str]:
@@ -302,5 +304,5 @@ def _seen(life: "PlugLife | None") -> dict[str, str]:
         found["glaze or blisters"] = "yes" if reading.glaze or reading.blisters else "no"
     words = " ".join(text for text in (reading.base_ring, reading.nose_colour, reading.note) if text).lower()
     if words:
-        found["oil"] = "yes" if "oil" in words else "no"
+        found["oil"] = "yes" if _OIL.search(_NO_OIL.sub(" ", words)) else "no"
     return found

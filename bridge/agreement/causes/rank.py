@@ -23,6 +23,7 @@ class Ranked:
         cause: its name.
         weight: how likely it is, given that something is wrong; all weights add up to 1.
         next_test: the test that would settle it.
+        predicts: the pattern that it makes, a clause.
         for_: what speaks for it, a clause each with its figure.
         against: what speaks against it.
     """
@@ -30,6 +31,7 @@ class Ranked:
     cause: str
     weight: float
     next_test: str
+    predicts: str = ""
     for_: tuple[str, ...] = ()
     against: tuple[str, ...] = ()
 
@@ -94,4 +96,4 @@ def _ranked(
     cause: Cause, weight: float, own: Explained, everyone: Sequence[Explained], seen: Picture
 ) -> Ranked:
     speaks_for, against = reasons(cause, own, everyone, seen)
-    return Ranked(cause.name, weight, TESTS[cause.test].name, speaks_for, against)
+    return Ranked(cause.name, weight, TESTS[cause.test].name, cause.predicts, speaks_for, against)

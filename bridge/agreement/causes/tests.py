@@ -16,6 +16,8 @@ class Test:
         shares: probability of ``yes`` under each cause [1].
         otherwise: under any other cause [1].
         needs: what the bike must have: ``sensors`` (one in each of several pipes) or ``collector``.
+        caution: what has to stand beside it; None where nothing can hurt anybody.
+        rides: the engine is ridden for it, so that it is none while a plug or the mixture says stop.
     """
 
     __test__ = False  # no test of pytest's
@@ -27,6 +29,30 @@ class Test:
     shares: Mapping[str, float] = field(default_factory=dict)
     otherwise: float = 0.05
     needs: str | None = None
+    caution: str | None = None
+    rides: bool = False
+
+
+_RIDE = (
+    "Full throttle on a mixture that nobody is sure of can break an engine: only where it is safe and allowed, richer"
+    " rather than leaner, and stop at knock, rising temperature or a speck of aluminium; let head and plugs cool, with"
+    " the ignition off, before you touch them."
+)
+_PLUG = "Let the head cool and keep the ignition off: head and plugs burn, and a live lead gives a dangerous shock."
+_PIPE = "The exhaust burns long after the engine stopped: let it cool, and do not blow more than a little air into it."
+_SENSOR = (
+    "A working sensor is hot enough to light fuel: let the pipe cool before you take it out, and hold it in clean air"
+    " away from fuel."
+)
+_GAS = (
+    "The engine runs while you measure, and carbon monoxide kills unnoticed: outdoors only or with the exhaust led"
+    " outdoors, a carbon monoxide alarm beside you; pipe and probe burn."
+)
+_FUEL = (
+    "Fuel and its vapour catch fire, and methanol goes through the skin: engine cold, ignition off, no flame, in the"
+    " open."
+)
+_AIR = "Compressed air turns the engine: no gear, nobody's hand on wheel, chain or crank."
 
 
 TESTS: Mapping[str, Test] = {
@@ -46,6 +72,8 @@ TESTS: Mapping[str, Test] = {
             "ignition weak": 0.12,
             "not known": 0.35,
         },
+        caution=_RIDE,
+        rides=True,
     ),
     "clean chop": Test(
         "clean chop",
@@ -58,6 +86,8 @@ TESTS: Mapping[str, Test] = {
             "too few seconds at full throttle": 0.45,
             "not known": 0.3,
         },
+        caution=_RIDE,
+        rides=True,
     ),
     "long run": Test(
         "long run",
@@ -71,6 +101,8 @@ TESTS: Mapping[str, Test] = {
             "coloured on the way in": 0.80,
             "not known": 0.3,
         },
+        caution=_RIDE,
+        rides=True,
     ),
     "heat range": Test(
         "heat range",
@@ -79,6 +111,7 @@ TESTS: Mapping[str, Test] = {
         "it is the usual one",
         {"wrong heat range": 0.96},
         otherwise=0.02,
+        caution=_PLUG,
     ),
     "leak check": Test(
         "leak check",
@@ -87,6 +120,7 @@ TESTS: Mapping[str, Test] = {
         "tight",
         {"air leak before the sensor": 0.92, "not known": 0.1},
         otherwise=0.04,
+        caution=_PIPE,
     ),
     "new spark plug": Test(
         "a new plug alone",
@@ -95,6 +129,8 @@ TESTS: Mapping[str, Test] = {
         "it goes on, or there was none",
         {"misfire": 0.80, "old or fouled plug": 0.5, "ignition weak": 0.12, "not known": 0.15},
         otherwise=0.08,
+        caution=_RIDE,
+        rides=True,
     ),
     "coil": Test(
         "coil and lead",
@@ -103,6 +139,8 @@ TESTS: Mapping[str, Test] = {
         "nothing changes",
         {"ignition weak": 0.92, "misfire": 0.15, "not known": 0.1},
         otherwise=0.03,
+        caution=_RIDE,
+        rides=True,
     ),
     "swap the sensors": Test(
         "swap the sensors",
@@ -112,6 +150,8 @@ TESTS: Mapping[str, Test] = {
         {"aged sensor": 0.94, "not known": 0.15},
         otherwise=0.04,
         needs="sensors",
+        caution=_RIDE,
+        rides=True,
     ),
     "free air": Test(
         "free-air check",
@@ -120,6 +160,7 @@ TESTS: Mapping[str, Test] = {
         "it says what is there",
         {"aged sensor": 0.90, "not known": 0.1},
         otherwise=0.04,
+        caution=_SENSOR,
     ),
     "gas analysis": Test(
         "exhaust-gas analysis",
@@ -139,6 +180,7 @@ TESTS: Mapping[str, Test] = {
             "not known": 0.5,
         },
         otherwise=0.07,
+        caution=_GAS,
     ),
     "one by one": Test(
         "one pipe after the other",
@@ -153,6 +195,8 @@ TESTS: Mapping[str, Test] = {
         },
         otherwise=0.06,
         needs="collector",
+        caution=_RIDE,
+        rides=True,
     ),
     "fuel": Test(
         "the fuel told",
@@ -161,6 +205,7 @@ TESTS: Mapping[str, Test] = {
         "they are the same",
         {"wrong fuel told to the sensor": 0.95, "not known": 0.06},
         otherwise=0.03,
+        caution=_FUEL,
     ),
     "new build": Test(
         "a new scale",
@@ -177,6 +222,7 @@ TESTS: Mapping[str, Test] = {
         "it was clear and tight",
         {"blocked or loose jet": 0.93, "not known": 0.04},
         otherwise=0.02,
+        caution=_FUEL,
     ),
     "fuel level": Test(
         "fuel level",
@@ -185,6 +231,7 @@ TESTS: Mapping[str, Test] = {
         "it is right",
         {"fuel level": 0.93, "blocked or loose jet": 0.06, "not known": 0.06},
         otherwise=0.03,
+        caution=_FUEL,
     ),
     "leak-down": Test(
         "leak-down",
@@ -192,6 +239,7 @@ TESTS: Mapping[str, Test] = {
         "there is oil, or it leaks",
         "it is dry and tight",
         {"oil in the chamber": 0.92, "engine rebuilt": 0.12, "not known": 0.12},
+        caution=_AIR,
     ),
     "second look": Test(
         "second look",
@@ -200,5 +248,6 @@ TESTS: Mapping[str, Test] = {
         "the depth is the same",
         {"reading error of the person": 0.92, "not known": 0.08},
         otherwise=0.05,
+        caution=_PLUG,
     ),
 }

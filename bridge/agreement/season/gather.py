@@ -14,7 +14,8 @@ from typing import Any, Protocol
 from pydantic import TypeAdapter, ValidationError
 
 from bridge.agreement.compare import MARGIN, compare_alone
-from bridge.agreement.pairs import Kept, LeftOut, pairs_of
+from bridge.agreement.kept import Kept
+from bridge.agreement.pairs import LeftOut, pairs_of
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.agreement.stops import Stop, stops_after
 from bridge.bands import counts_version, session_fuel
@@ -161,9 +162,11 @@ def kept_pairs(logbook: Logbook, bike: str | None = None, alone: Alone = compare
                 left_out.append(LeftOut(session.id, None, None, f"the session is {session.state}"))
                 continue
             try:
-                run, lives = logbook.run(session.id), logbook.plug_lives(session.id)
-                about[session.id] = _about(run)
+                # what stops is seen on the plug, whatever became of the log
+                lives = logbook.plug_lives(session.id)
                 of_bike = stops_after(of_bike, session.id, lives)
+                run = logbook.run(session.id)
+                about[session.id] = _about(run)
                 found = _found(logbook, run, lives, alone)
             except SootlineError as error:
                 left_out.append(LeftOut(session.id, None, None, str(error)))

@@ -7,9 +7,9 @@ from datetime import datetime
 
 import numpy as np
 
-from bridge.agreement.departure import TWO_STROKES_APART
-from bridge.agreement.history import SENSORS_APART, History, Stretch, history
-from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, Kept, alike
+from bridge.agreement.bike_history import bike_history
+from bridge.agreement.history import History, Stretch
+from bridge.agreement.kept import ENOUGH_PAIRS
 from bridge.agreement.methods import bland_altman
 from bridge.agreement.pairs import LeftOut
 from bridge.agreement.season.gather import Gathered, SeasonPair
@@ -17,7 +17,7 @@ from bridge.agreement.verdict import Difference, judge_difference
 from bridge.budget import Budget, Component
 from bridge.plug.fitted_scale import FittedScale
 from bridge.plug.ring_fit import RingPair
-from bridge.plug.scale import SCATTER, SLOPE_MM, LinearScale, fit_prior, newest_statement, scale_for
+from bridge.plug.scale import SCATTER, SLOPE_MM, LinearScale, scale_for
 
 CENSORED = {
     "leaner": "no ring: it says only that the ring is leaner than some lambda, so it has no difference",
@@ -103,7 +103,8 @@ class Absolute:
 
 def seen_only(pairs: Iterable[SeasonPair]) -> tuple[list[SeasonPair], list[LeftOut]]:
     """Part the pairs that have a difference from those that say only leaner or richer than something."""
-    seen, left = [], []
+    seen: list[SeasonPair] = []
+    left: list[LeftOut] = []
     for pair in pairs:
         one = pair.kept.pair
         if one.one_sided is None:
@@ -201,13 +202,8 @@ def _elsewhere(pair: SeasonPair, gathered: Gathered) -> LinearScale:
 
 def _fitted(pair: SeasonPair, gathered: Gathered) -> FittedScale | None:
     """Return a scale of the pair's plug on all other sessions; None where these are too few."""
-    kept = pair.kept
-    plug_type, nose_mm, build = kept.plug_type, kept.nose_mm, kept.build
-    same = alike(gathered.of_bike(pair.about.bike), plug_type=plug_type, nose_mm=nose_mm, build=build)
-    others = [one for one in same if one.pair.session != kept.pair.session]
-    if len(others) < ENOUGH_PAIRS or len({one.pair.session for one in others}) < ENOUGH_SESSIONS:
-        return None
-    return _history_of(pair, others, gathered).scale
+    found = _history_of(pair, gathered, without=pair.kept.pair.session)
+    return found.scale if found is not None and found.enough else None
 
 
 LIKELY_OFF = 0.5
@@ -221,36 +217,34 @@ def likely_off(pairs: Sequence[SeasonPair], gathered: Gathered) -> tuple[Stretch
         pairs: those looked at.
         gathered: all there are.
     """
-    found: dict[tuple[object, ...], Stretch] = {}
+    found: dict[tuple[object, ...], Stretch | None] = {}
     for pair in pairs:
         kept = pair.kept
         key = (pair.about.bike, kept.plug_type, kept.nose_mm, kept.build)
         if key not in found:
             found[key] = _off_of(pair, gathered)
-    return tuple(one for one in found.values() if one.sessions)
+    return tuple(one for one in found.values() if one is not None)
 
 
-def _off_of(pair: SeasonPair, gathered: Gathered) -> Stretch:
-    """Return what is off of the pairs of one plug: every session that is off in most of what may be so."""
-    kept = pair.kept
-    same = alike(
-        gathered.of_bike(pair.about.bike), plug_type=kept.plug_type, nose_mm=kept.nose_mm, build=kept.build
+def _off_of(pair: SeasonPair, gathered: Gathered) -> Stretch | None:
+    """Return what is likely off of the pairs of one plug; None where nothing is."""
+    found = _history_of(pair, gathered)
+    if found is None or found.off < LIKELY_OFF:
+        return None
+    return next((one for one in found.stretches if one.sessions), None)
+
+
+def _history_of(pair: SeasonPair, gathered: Gathered, without: int | None = None) -> History | None:
+    kept, bike = pair.kept, pair.about.bike
+    return bike_history(
+        gathered.of_bike(bike),
+        gathered.statements.get(bike, ()),
+        plug_type=kept.plug_type,
+        nose_mm=kept.nose_mm,
+        build=kept.build,
+        strokes=pair.about.strokes,
+        without=without,
     )
-    if len(same) < ENOUGH_PAIRS:
-        return Stretch((), None, 0.0)
-    found = _history_of(pair, same, gathered)
-    top = next((one for one in found.stretches if one.sessions), None)
-    if top is None or found.off < LIKELY_OFF:
-        return Stretch((), None, 0.0)
-    return top
-
-
-def _history_of(pair: SeasonPair, same: Sequence[Kept], gathered: Gathered) -> History:
-    kept = pair.kept
-    statements = gathered.statements.get(pair.about.bike, ())
-    statement = newest_statement(statements, plug_type=kept.plug_type, nose_mm=kept.nose_mm, build=kept.build)
-    apart_sd = TWO_STROKES_APART if pair.about.strokes == 2 else SENSORS_APART
-    return history(same, fit_prior(kept.nose_mm, statement), kept.nose_mm, apart_sd)
 
 
 def _point(pair: SeasonPair, scale: FittedScale | LinearScale) -> Point:

@@ -1,8 +1,8 @@
 """What each session leaves behind for the season (counts, pairs), kept beside its samples, remade when it is stale.
 
-A kept file says in its own column ``digest`` what it was made from: the samples' file, the bike's file, every set-up
-up to that session, the sensor's history up to it, and what reckoned it. Where that is not what stands in the logbook
-now, the file counts for nothing. So nobody has to remember to throw it away.
+A kept file says by its ``digest``, a column of counts and a key of pairs, what it was made from: the samples'
+file, the bike's file, every set-up up to that session, the sensor's history up to it, and what reckoned it. Where
+that is not what stands in the logbook now, the file counts for nothing. So nobody has to remember to throw it away.
 """
 
 import json
@@ -95,24 +95,25 @@ class Kept(Store):
             digest: of all that they are made from now.
         """
         try:
-            said, _, document = files.pairs(self.folder, session).read_text(encoding="utf-8").partition("\n")
-        except (OSError, UnicodeDecodeError):
+            found = json.loads(files.pairs(self.folder, session).read_text(encoding="utf-8"))
+        except (OSError, ValueError):  # not there, cut off, or from an earlier version: made anew
             return None
-        return document if said == digest else None
+        same = isinstance(found, dict) and found.get("digest") == digest
+        return json.dumps(found.get("kept")) if same else None
 
     def keep_pairs(self, session: int, digest: str, document: str) -> None:
         """Keep the pairs of a session beside its samples.
 
         Args:
             session: its number.
-            digest: of all that they were made from, one line.
-            document: the pairs, as whoever made them reads them.
+            digest: of all that they were made from, hexadecimal.
+            document: the pairs as JSON, as whoever made them reads them.
 
         Raises:
             DiskTrouble: the disk would not take it.
         """
         with placed(files.pairs(self.folder, session)) as beside:
-            beside.write_text(f"{digest}\n{document}", encoding="utf-8")
+            beside.write_text(f'{{"digest": "{digest}", "kept": {document}}}\n', encoding="utf-8")
 
     def _digests(self, connection: Connection, bike_id: int, version: str) -> tuple[dict[int, str], set[str]]:
         """Return what the kept file of each session has to be made from, and the fuels that were written."""

@@ -1,6 +1,7 @@
 """What was seen on the plugs."""
 
 from dataclasses import asdict
+from typing import cast
 
 from sqlalchemy import select
 
@@ -9,6 +10,7 @@ from bridge.logbook.store.base import Store, insert, now
 from bridge.logbook.store.rows import bike_of, session_row
 from bridge.logbook.store.stays import current_readings, nose_of, reading_of, readings_by_stay, stays_of
 from bridge.model import Reading, rules
+from bridge.model.plug import RING_SD_MM, View
 from bridge.model.words import check_all
 
 
@@ -78,7 +80,7 @@ class Readings(Store):
             )
             rules.ring_is_possible(ring, ring_mm, ring_sd_mm, nose_of(stay.fitting, bike))
             if ring == "seen" and ring_sd_mm is None:
-                ring_sd_mm = rules.RING_SD_MM[view]
+                ring_sd_mm = RING_SD_MM[cast("View", view)]  # seen_is_possible has looked
             earlier = [
                 r.id
                 for r in readings_by_stay(connection, stays).get(stay.fitting.id, [])
@@ -129,3 +131,15 @@ class Readings(Store):
             rows = connection.execute(select(r).where(r.c.session_id == session).order_by(r.c.id)).all()
             current = {row.id for row in current_readings(connection)}
         return [reading_of(row, plugs[row.fitting_id]) for row in rows if all_of_them or row.id in current]
+
+    def reading(self, plug: str, session: int) -> Reading | None:
+        """Return the reading of a plug for a session that no later one corrects; None where there is none.
+
+        Args:
+            plug: its label.
+            session: number of the session.
+
+        Raises:
+            UnknownThing: there is no such session.
+        """
+        return next((one for one in self.readings(session) if one.plug == plug), None)

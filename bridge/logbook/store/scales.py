@@ -7,9 +7,7 @@ from bridge.logbook import tables
 from bridge.logbook.store.base import Store, now
 from bridge.logbook.store.bikes import bike_row
 from bridge.model import ScaleStatement
-
-FINEST_MM = 0.05
-"""The smallest uncertainty of a ring's depth that is taken on a person's word [mm]; assumed."""
+from bridge.model.rules import sd_is_possible
 
 
 class Scales(Store):
@@ -36,11 +34,7 @@ class Scales(Store):
                     f"a ring at {depth_mm:g} mm is not on the nose, which is"
                     f" {f'{nose_mm:g} mm long' if nose_mm else 'never longer than 40 mm'} (0 is its tip)",
                 )
-            if not FINEST_MM <= sd_mm <= 40.0:
-                raise BadValue(
-                    f"an uncertainty of {sd_mm:g} mm is more than an eye can tell or no help; give"
-                    f" {FINEST_MM:g} to 40 mm"
-                )
+            sd_is_possible(sd_mm)
             if not 0.5 <= lambda_ <= 1.5:
                 raise BadValue(f"lambda {lambda_:g} is outside 0.5 to 1.5; did you give an AFR?")
             stated = ScaleStatement(depth_mm, sd_mm, lambda_, row.bike.plug.type, nose_mm, row.build, now())

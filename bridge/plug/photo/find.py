@@ -125,7 +125,8 @@ def _outlined(pixels: NDArray[Any], start: Point, end: Point) -> _Outline | str:
             return "it cannot be seen where it ends"
         moved = max(abs(ends.first), abs(ends.last - 1.0))
         if last and moved > UNSETTLED and outline is not None:
-            break  # the coarse looks agreed, the fine one does not
+            outline = replace(outline, settled=False)  # the coarse looks agreed, the fine one does not
+            break
         start, end = _moved(start, end, edges, ends)
         outline = _Outline(start, end, edges, ends, moved < SETTLED) if moved < UNSETTLED else None
         if last:

@@ -34,7 +34,7 @@ UNSURE_END = 0.17
 OWN_TAPS = 0.92
 """How often tip and seat as proposed were near the true ones (from rendered pictures)."""
 UPPER_IS_TIP = 0.8
-"""How often the upper end is the tip where both look alike (common practice, no source)."""
+"""How often the upper end is the tip where both look alike; assumed."""
 CLOSE_BY = 0.02
 """Change of scale over the nose's length in a picture from an arm's length (closed form: 14 mm that lean by 10
 degrees, seen from 120 mm), as a standard uncertainty."""

@@ -23,7 +23,8 @@ YOURS_WINS = "What you read with your own eyes always goes first; the picture's 
 
 CONFIDENCE = (
     "confidence is the share of rendered pictures with such an answer in which it was right: a ring was drawn and"
-    " its depth is within 5 % of the nose's length, or none was drawn"
+    " its depth is within 5 % of the nose's length, or none was drawn; lowered by an assumed share where the upper of"
+    " two ends that look alike was taken for the tip"
 )
 
 

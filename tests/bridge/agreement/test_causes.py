@@ -3,14 +3,18 @@
 from dataclasses import replace
 
 import numpy as np
+import polars as pl
 import pytest
 
 from bridge.agreement.causes.next_test import expected_bits, next_test
-from bridge.agreement.causes.picture import EGT_SLOPES, Exhaust, Picture, Value
+from bridge.agreement.causes.picture import EGT_SLOPES, Exhaust, Picture, Value, facts_of
 from bridge.agreement.causes.rank import rank
+from bridge.agreement.causes.running import Running
 from bridge.agreement.causes.table import BASE, CAUSES, LEAST_UNKNOWN, NOT_KNOWN
 from bridge.agreement.causes.tests import TESTS
 from bridge.agreement.causes.usual import usual
+from bridge.plug.validity import Validity
+from tests.virtual_runs import life, reading, run_of
 
 QUIET = tuple(Value(0.0, 0.01) for _ in range(4))
 """Four earlier sessions in which nothing was off."""
@@ -42,7 +46,6 @@ def picture(difference=-0.06, **changes):
         idle=Value(0.0, 0.012),
         part=Value(0.0, 0.012),
         full=Value(0.0, 0.012),
-        at_idle=0.93,
         exhaust=exhaust(),
         head=Value(0.0, 4.0),
         facts=facts,
@@ -235,3 +238,51 @@ def test_usual_tells_a_step_from_scatter():
     assert stepped.mean == pytest.approx(0.905, abs=0.002)
     assert usual([0.9], (0.004,), 0.08) is None
     assert usual([0.9, 0.9], (0.004,), 0.08).sd > 0.0
+
+
+def test_every_test_that_can_hurt_somebody_has_its_caution():
+    """Each test of the table stands with its caution, but the one that only writes something down."""
+    assert [name for name, test in TESTS.items() if test.caution is None] == ["new build"]
+    assert "carbon monoxide" in TESTS["gas analysis"].caution
+    assert all("ignition off" in TESTS[name].caution for name in ("jet", "fuel level", "fuel"))
+
+
+@pytest.mark.parametrize("cause", [row.name for row in CAUSES])
+def test_nobody_is_sent_riding_while_a_plug_or_the_mixture_says_stop(cause):
+    """With a stop mark the next test is one at the stand, whatever leads; without it riding may be the better one."""
+    weights = {row.name: 0.001 for row in CAUSES} | {cause: 0.6, NOT_KNOWN: 0.385}
+    stopped = next_test(weights, picture(no_ride=True))
+
+    assert stopped is not None
+    assert not next(test for test in TESTS.values() if test.name == stopped.test).rides
+    assert stopped.caution or stopped.test == "a new scale"
+
+
+def test_a_ride_is_proposed_where_nothing_stops_it():
+    """Coloured on the way in against a reading error: a clean chop or new plugs, with the caution of a ride."""
+    found = next_test({"coloured on the way in": 0.5, "oil in the chamber": 0.45, NOT_KNOWN: 0.05}, picture())
+
+    assert next(test for test in TESTS.values() if test.name == found.test).rides
+    assert "Full throttle" in found.caution
+
+
+@pytest.mark.parametrize(
+    ("note", "level"),
+    [
+        ("oily at the seat", "yes"),
+        ("a film of oil", "yes"),
+        ("no oil seen", "no"),
+        ("dry, without any oil", "no"),
+        ("not oily", "no"),
+        ("soil in the threads", "no"),
+        ("no trace of oil", "no"),
+    ],
+)
+def test_oil_is_taken_from_what_was_written_and_a_denial_is_none(note, level):
+    """Who writes that there is no oil has not seen oil."""
+    plug = life(run_of(pl.DataFrame({"t_s": [0.0, 1.0], "rpm": [0.0, 0.0]})), seen=reading(note=note))
+    facts, _ = facts_of(
+        plug, Validity(valid=True, because=None, full_throttle_s=9.0, gap_s=0.0), Running(), [], None
+    )
+
+    assert facts["oil"] == level

@@ -8,6 +8,9 @@ import numpy as np
 import polars as pl
 import pytest
 
+from bridge.agreement.causes.next_test import next_test
+from bridge.agreement.causes.picture import Picture
+from bridge.agreement.causes.tests import TESTS
 from bridge.agreement.compare import compare
 from bridge.agreement.history import history
 from bridge.agreement.kept import Kept
@@ -267,3 +270,26 @@ def test_a_single_with_the_engines_own_column_makes_pairs():
     assert made[0].running.lambda_full == pytest.approx(0.87, abs=0.003)
     assert made[0].running.lambda_idle == pytest.approx(0.92, abs=0.01)
     assert made[0].started == NOW
+
+
+def test_a_lean_mixture_or_a_stop_mark_sends_nobody_riding():
+    """Ring and sensor differ: at lambda 1.02 and with aluminium on the plug the next test is one at the stand."""
+    rides = {test.name: test.rides for test in TESTS.values()}
+    run, pairs = ride(0.87), sound(range(1, 9))
+    lean = judged(pairs, ring=0.93, measured=1.02)
+    seen = read_at(0.80, specks="aluminium")
+    stopped = compare(run, [life(run, seen=seen)], pairs=pairs).cylinders[0]
+
+    for found in (lean, stopped):
+        assert found.next_test is not None
+        assert not rides[found.next_test.test]
+
+
+def test_a_broken_rule_that_leads_gets_the_test_that_belongs_to_it():
+    """A plug that was used: the old plug leads by what is known, and the test is chosen by these very shares."""
+    found = judged(sound(range(1, 9)), ring=0.83, state="used")
+    weights = {one.cause: one.weight for one in found.causes}
+    chosen = next_test(weights, Picture(4, 1, averaged=False))
+
+    assert found.causes[0].cause == "old or fouled plug"
+    assert found.next_test.bits == pytest.approx(chosen.bits, abs=1e-12)

@@ -22,6 +22,8 @@ def after(first, *later):
         ({"specks": "aluminium"}, {"specks": "not-looked"}, {"specks": "none"}),
         ({"specks": "aluminium"}, {"blisters": False}, {"specks": "soot"}),
         ({"blisters": True}, {"specks": "none"}, {"blisters": False}),
+        ({"edge": "rounded"}, {"specks": "none"}, {"edge": "sharp"}),
+        ({"glaze": True}, {"edge": "sharp"}, {"glaze": False}),
     ],
 )
 def test_only_a_look_takes_it_back(first, unlooked, looked):
@@ -30,6 +32,15 @@ def test_only_a_look_takes_it_back(first, unlooked, looked):
     assert after(first, None) == [mark]
     assert after(first, unlooked) == [mark]
     assert after(first, unlooked, looked) == []
+
+
+def test_each_mark_is_taken_back_by_itself():
+    """Aluminium and blisters on one plug: a look at the specks alone leaves the blisters standing."""
+    both = {"specks": "aluminium", "blisters": True}
+
+    assert after(both) == [(1, "aluminium"), (1, "blisters")]
+    assert after(both, {"specks": "none"}) == [(1, "blisters")]
+    assert after(both, {"specks": "none", "blisters": False}) == []
 
 
 def test_seen_again_the_newest_stands_alone():

@@ -11,12 +11,15 @@ def test_what_is_typed_around_a_label_is_no_part_of_it(sootline):
     assert [plug["label"] for plug in sootline.ok("plug", "list")["plugs"]].count("K1") == 1
 
 
-@pytest.mark.parametrize("word", ["new", "fit"])
-def test_a_label_that_reads_as_a_place_is_refused(sootline, word):
-    """A plug called K1=2 could not be told from plug K1 in cylinder 2."""
-    more = ["--cylinder", "1", "--session", "1", "--state", "new"] if word == "fit" else []
+def test_a_label_that_reads_as_a_place_is_refused(sootline, files):
+    """A plug called K1=2 could not be told from plug K1 in cylinder 2, neither put into the box nor fitted."""
+    (files / "ride.csv").write_text("t_s,rpm\n0,5000\n1,5000\n", encoding="utf-8")
+    sootline.ok("import", files / "ride.csv")
+    fitted = ("--cylinder", "1", "--session", "1", "--state", "new")
 
-    assert "write it without" in sootline.refused("plug", word, "K1=2", *more)
+    assert "write it without" in sootline.refused("plug", "new", "K1=2")
+    assert "write it without" in sootline.refused("plug", "fit", "K1=2", *fitted)
+    assert sootline.ok("plug", "list")["plugs"] == []
 
 
 @pytest.mark.parametrize("label", ["", "   "])

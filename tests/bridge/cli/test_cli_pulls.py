@@ -1,9 +1,14 @@
 """`pulls` as a tuner and a program use it."""
 
 import json
+from typing import Annotated
 
 import pytest
+from pydantic import Field
 
+from bridge.cli.pulls import _with_window
+from bridge.errors import BadValue
+from bridge.model import PullSettings
 from tests.bridge.pulls.dyno_days import frame_of
 from tests.bridge.pulls.invented_rides import Ride
 
@@ -148,6 +153,7 @@ def test_a_coast_down_on_the_road(bench):
     assert found["drag_area_m2"] == pytest.approx(2.0 * 0.0010151 * 250.0 / 1.179, rel=0.1)
     assert found["rolling_resistance"] == pytest.approx(0.14254 / 9.80665, rel=0.3)
     assert found["coast_downs"] == 1
+    assert any("closed course" in caution for caution in found["cautions"])
     other = bench.add(frame_of([1.0]), 2)
     assert "no road speed" in bench.refused("pulls", "coast", other)
 
@@ -163,6 +169,10 @@ def test_a_coast_down_on_the_road(bench):
         (("pulls", "coast"), "needs a session"),
         (("pulls", "1", "--window", "9"), "0.05 to 5"),
         (("pulls", "1", "--target", "14.7"), "0.5 to 1.5"),
+        (("pulls", "1", "--window", "0.04"), "0.05 to 5"),
+        (("pulls", "best", "x", "--target", "0", "--rpm", "7000"), "--target does not belong"),
+        (("pulls", "compare", "--before", "1", "--after", "2", "--from", "0"), "--from does not belong"),
+        (("pulls", "coast", "1", "--to", "0"), "--to does not belong"),
     ],
 )
 def test_what_was_not_meant_is_refused(bench, words, said):
@@ -170,6 +180,17 @@ def test_what_was_not_meant_is_refused(bench, words, said):
     bench.add(frame_of([1.0]), 1)
 
     assert said in bench.refused(*words)
+
+
+def test_a_window_is_held_to_what_the_bike_s_file_is_held_to():
+    """The limits are the settings' own, and so is every other check of theirs; what else was set stays."""
+
+    class Narrow(PullSettings):
+        window_s: Annotated[float, Field(ge=0.5, le=2)] = 1.0
+
+    assert _with_window(Narrow(rpm_step=50.0), 1.5) == Narrow(window_s=1.5, rpm_step=50.0)
+    with pytest.raises(BadValue, match=r"a window of 3 s is none for a pull; give 0\.5 to 2"):
+        _with_window(Narrow(), 3.0)
 
 
 def test_no_pull_is_an_answer_too(bench):

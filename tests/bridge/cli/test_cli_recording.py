@@ -12,7 +12,9 @@ import pytest
 
 from bridge.link import read_capture
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="there is no pseudo-terminal on Windows")
+on_posix = pytest.mark.skipif(
+    sys.platform == "win32", reason="neither these signals nor a pseudo-terminal are there on Windows"
+)
 
 SOOTLINE = [sys.executable, "-m", "bridge"]
 
@@ -58,6 +60,7 @@ def test_emulate_record_read_compare(sootline, files):
     assert all(c["measured_lambda"]["seconds"] > 3 for c in cylinders)
 
 
+@on_posix
 def test_a_recording_stops_on_a_signal_and_is_sealed(sootline):
     """SIGTERM ends a recording cleanly: exit 0, sealed, nothing lost."""
     with virtual_logger("--seed", "3", "--rate", "100") as port:
@@ -123,6 +126,7 @@ def test_a_folder_that_cannot_be_written_is_said_before_the_start(sootline, monk
     assert "cannot be written" in sootline.refused("record", "--port", "/dev/nowhere")
 
 
+@on_posix
 def test_a_killed_recording_is_sealed_when_the_logbook_is_next_opened_to_write(sootline):
     """SIGKILL leaves a capture, and the next command that writes seals it and says so."""
     with virtual_logger("--seed", "3", "--rate", "100") as port:
@@ -158,6 +162,7 @@ def _wait_for_note(folder, begin, seconds=20):
     raise AssertionError(f"no note began with {begin}")
 
 
+@on_posix
 def test_a_port_from_which_nothing_comes(sootline):
     """A recording into which not a byte came is not done: exit 1, with what to look at."""
     ours, theirs = os.openpty()

@@ -57,7 +57,17 @@ def test_a_newer_clean_reading_allows_it_again(melted):
     """What counts is each cylinder's newest reading up to the plan's session."""
     melted.ok("plug", "read", "A2", "--session", 3, "--ring-mm", 7.0, "--specks", "none")
     assert melted.ok(*add(3, 0.02, "--cylinder", 2))["cautions"]
-    assert "refused" not in melted(*add(3, 0.02)).err
+    assert melted(*add(3, 0.02)).code == 0
+
+
+def test_a_plan_that_says_no_way_is_told_what_stops_a_leaner_one(melted):
+    """Without a promise nobody knows which way a jet goes: taken, with the aluminium beside it; elsewhere without."""
+    stopped = melted.ok("todo", "add", 2, "main jet 160 to 150", "--cylinder", 2)
+    other = melted.ok("todo", "add", 2, "main jet 160 to 150", "--cylinder", 1)
+
+    assert "aluminium" in stopped["cautions"][0].lower()
+    assert "do not do it" in stopped["cautions"][0]
+    assert other["cautions"] == []
 
 
 def test_richer_is_planned_without_a_word(melted):

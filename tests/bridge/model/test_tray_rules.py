@@ -101,7 +101,9 @@ def test_a_reading_belongs_to_the_stay_that_covers_its_session(session, found):
         ("seen", None, None, 14.0, "needs its depth"),
         ("none", 6.0, None, 14.0, "no depth"),
         ("all-dark", None, 0.4, 14.0, "no depth"),
-        ("seen", 6.0, 0.0, 14.0, "ring_sd_mm"),
+        ("seen", 6.0, 0.0, 14.0, "an uncertainty of 0 mm .* give 0.05 to 40 mm"),
+        ("seen", 6.0, 0.049, 14.0, "give 0.05 to 40 mm"),
+        ("seen", 6.0, 41.0, 14.0, "give 0.05 to 40 mm"),
         ("visible", 6.0, None, 14.0, "no ring"),
     ],
 )
@@ -117,6 +119,8 @@ def test_a_ring_that_cannot_be(ring, mm, sd, nose, part):
 def test_a_ring_that_can_be(ring, mm):
     """Tip and seat are both on the nose."""
     rules.ring_is_possible(ring, mm, None, 14.0)
+    if ring == "seen":
+        rules.ring_is_possible(ring, mm, 0.05, 14.0)
 
 
 @pytest.mark.parametrize(

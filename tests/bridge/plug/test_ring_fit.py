@@ -137,6 +137,27 @@ def test_identical_pairs_do_not_make_the_slope_sure():
     assert far.sd > 1.5 * near.sd
 
 
+@pytest.mark.parametrize(("side", "sign"), [("leaner", 1), ("richer", -1)])
+def test_a_nose_without_a_ring_claims_no_more_than_any_bend_that_is_believed(side, sign):
+    """Far from the pairs the bends part; a one-sided reading then says only what all of them say."""
+    scale = fitted_scale(pairs_on(50.0, EIGHT), GUESS, NOSE_MM)
+    end_mm = NOSE_MM if side == "leaner" else 0.0
+    lambdas = [
+        line.lambda_ + (bent(np.array([end_mm]), scale.fit.about_mm, NOSE_MM, line.bend)[0][0] - line.place_mm)
+        / line.slope_mm
+        for line in scale.fit.lines
+        if line.weight >= 0.02
+    ]  # fmt: skip  # the inverse of the line, in one piece
+    edge, budget = scale.edge_at(end_mm, side)
+    mean, whole = scale.lambda_at(end_mm)
+
+    assert max(lambdas) - min(lambdas) > 0.01
+    assert edge == pytest.approx(min(lambdas) if sign > 0 else max(lambdas))
+    assert sign * edge < sign * mean
+    assert budget.sd > 0.0
+    assert {part.name for part in budget.components} < {part.name for part in whole.components}
+
+
 def test_the_order_of_the_pairs_does_not_matter():
     """The same pairs in another order give the same scale."""
     pairs = pairs_on(45.0, EIGHT, list(np.linspace(-0.3, 0.4, 8)))

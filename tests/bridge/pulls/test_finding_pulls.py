@@ -121,16 +121,16 @@ def test_gears_by_the_bikes_own_ratios():
     ride.gear = 4
     ride.coast(2.0, to=85.0).full(10_500.0).shut(1.0)
     turns = 1.0 / 3.6 / (3.14159265 * 0.62) * 60.0
-    stated = BIKE.model_copy(
-        update={
-            "road": BIKE.road.model_copy(
-                update={"gear_ratios": [r / turns for r in RATIOS], "wheel_diameter_mm": 620.0}
-            )
-        }
+    road = BIKE.road.model_copy(
+        update={"gear_ratios": [r / turns for r in RATIOS], "wheel_diameter_mm": 620.0}
     )
+    stated = BIKE.model_copy(update={"road": road})
+    no_wheel = BIKE.model_copy(update={"road": road.model_copy(update={"wheel_diameter_mm": None})})
 
     assert [found(ride, stated).gears.number(piece.ratio) for piece in found(ride, stated).of("pull")] == [4]
     assert [found(ride).gears.number(piece.ratio) for piece in found(ride).of("pull")] == [None]
+    assert any("add gear_ratios in [road]" in note for note in found(ride).notes)
+    assert any("give wheel_diameter_mm beside them" in note for note in found(ride, no_wheel).notes)
 
 
 def test_a_throttle_that_never_says_full_is_named():
