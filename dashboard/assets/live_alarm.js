@@ -2,6 +2,7 @@
 // held against the same rows that are shown.
 (() => {
   const live = (window.sootlineLive ??= {});
+  const { KINDS, whose, capital, limitOf } = live.limits;
   const KEPT = "sootline-alarm";
   const SETTLED_S = 0.5; // after the throttle went full, the gas of before has passed the sensor
   const LASTS_S = 0.3; // a limit passed for so long is passed; a single odd reading is not
@@ -9,65 +10,19 @@
   const SILENT_S = 1.5; // a channel without a reading for so long is not watched, and that is said
   const FRESH_S = 3; // what a page is given of the past on opening raises no alarm
   const STAYS_MS = 5000; // so long the banner stands at least
-  const KINDS = [
-    {
-      key: "lambda",
-      of: /^lambda(_\d+)?$/,
-      label: "Lambda at full throttle leaner than",
-      unit: "",
-      range: [0.6, 1.6],
-      full: true,
-      name: "lambda",
-      words: (who, limit) => `${who || "the engine"} leaner than lambda ${limit} at full throttle`,
-      shown: (value) => value.toFixed(3),
-    },
-    {
-      key: "egt",
-      of: /^egt(_\d+)?$/,
-      label: "Exhaust gas over, °C",
-      unit: " °C",
-      range: [100, 1300],
-      name: "exhaust gas temperature",
-      words: (who, limit) => `Exhaust gas${who ? ` of ${who}` : ""} over ${limit} °C`,
-      shown: (value) => value.toFixed(0),
-    },
-    {
-      key: "head",
-      of: /^cht(_\d+)?$/,
-      label: "Head temperature over, °C",
-      unit: " °C",
-      range: [40, 500],
-      name: "head temperature",
-      words: (who, limit) => `Head${who ? ` of ${who}` : ""} over ${limit} °C`,
-      shown: (value) => value.toFixed(0),
-    },
-  ];
+  const TRIAL_MS = 500; // so long the horn is heard when it is turned on, so that it is known to work
   const CAUTIONS = [
     "It is late: by the sensor's own delay, a few tenths of a second and with a long pipe more; a thermocouple by seconds. An engine can break before it.",
     "A second person stands at the kill switch. Never trust it alone: no alarm is no leave to go on.",
     "It works only while this page is in front and the device awake.",
   ];
 
-  const few = (words) => (words.length < 2 ? words.join("") : `${words.slice(0, -1).join(", ")} and ${words[words.length - 1]}`);
-  // whose values these are: nothing for the engine's only one
-  const whose = (columns) => {
-    const numbers = columns.filter((column) => column.cylinder !== null).map((column) => column.cylinder).sort((a, b) => a - b);
-    return numbers.length === 0 ? "" : `${numbers.length > 1 ? "cylinders" : "cylinder"} ${few(numbers)}`;
-  };
-  const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
   const kept = () => {
     try {
       return JSON.parse(localStorage.getItem(KEPT)) ?? {};
     } catch {
       return {};
     }
-  };
-  // a limit as typed: a number, null where nothing is, NaN where it is none
-  const limitOf = (kind, text) => {
-    const words = String(text ?? "").trim().replace(",", ".");
-    if (words === "") return null;
-    const value = Number(words);
-    return value >= kind.range[0] && value <= kind.range[1] ? value : NaN;
   };
 
   live.Alarm = class {
@@ -83,11 +38,13 @@
       this.columns = [];
       this.states = {};
       this.read_at = new Map(); // by channel: its last reading [s]
+      this.unread = new Set(); // the channels whose last value was no reading
       this.silent = ""; // the channels that tell nothing, as a key
       this.recording = false;
       this.blind = false;
-      this.horn = new live.Horn();
+      this.horn = new live.Horn(() => this.tellSound());
       this.silenced = false;
+      this.trial = 0; // the timer that ends the horn's trial
       this.build();
     }
 
@@ -98,15 +55,15 @@
       this.quiet = el("button", { type: "button", class: "alarm-button" }, "Silence");
       this.quiet.addEventListener("click", () => {
         this.silenced = true;
-        this.horn.stop();
+        this.show();
       });
       this.banner = el("div", { class: "alarm-banner" }, el("span", { class: "alarm-sign", "aria-hidden": "true" }, "!"), el("div", {}, this.said, this.values), this.quiet);
       this.banner.hidden = true;
       this.summary = el("summary", {}, "");
       this.check = el("input", { type: "checkbox", id: "alarm-dyno" });
       this.check.addEventListener("change", () => {
-        sessionStorage.setItem(`sootline-dyno-${this.session}`, this.check.checked ? "yes" : "no");
         this.read();
+        sessionStorage.setItem(`sootline-dyno-${this.session}`, this.check.checked ? "yes" : "no");
       });
       const held = kept();
       this.fields = KINDS.map((kind) => {
@@ -135,20 +92,28 @@
     }
 
     async turnSound() {
-      if (this.horn.context) this.horn.close();
+      if (this.horn.ready) this.horn.close();
       else {
         await this.horn.on();
-        this.horn.start(); // to be heard once, so that it is known to work
-        setTimeout(() => this.over.size || this.horn.stop(), 500);
+        clearTimeout(this.trial);
+        this.trial = setTimeout(() => {
+          this.trial = 0;
+          this.show();
+        }, TRIAL_MS);
       }
-      const on = this.horn.context !== null;
+      this.tellSound();
+    }
+
+    // the browser may suspend what was turned on: said as it is now, and heard again when it may be
+    tellSound() {
+      const on = this.horn.ready;
       this.sound.setAttribute("aria-pressed", String(on));
       this.sound.textContent = on ? "Sound is on" : "Sound is off";
+      this.show();
     }
 
     // what the fields say now; limits stay on this device
     read() {
-      localStorage.setItem(KEPT, JSON.stringify(Object.fromEntries(this.fields.map((field) => [field.kind.key, field.input.value]))));
       for (const { kind, input, amiss } of this.fields) {
         const limit = limitOf(kind, input.value);
         const none = Number.isNaN(limit);
@@ -158,6 +123,11 @@
       }
       this.forget();
       this.tellWatched();
+      try {
+        localStorage.setItem(KEPT, JSON.stringify(Object.fromEntries(this.fields.map((field) => [field.kind.key, field.input.value]))));
+      } catch {
+        // a full storage: the limits hold until the page is left
+      }
     }
 
     forget() {
@@ -189,6 +159,13 @@
       return last === undefined || now - last > Math.max(SILENT_S, column.rate ? 3 / column.rate : 0);
     }
 
+    // its own sensor is silent, out of its range or not ready; with the throttle closed lambda's limit is kept anyway
+    lost(column, now) {
+      if (column.kind.full && this.full === null) return false;
+      const state = this.states[column.name];
+      return this.unread.has(column.name) || (state !== undefined && state !== "ready") || this.tellsNothing(column, now);
+    }
+
     get armed() {
       return this.recording && this.check.checked && KINDS.some((kind) => this.limits[kind.key] !== null);
     }
@@ -210,8 +187,13 @@
         if (at >= 0 && values[at] !== null) this.open(t, values[at]);
         this.columns.forEach((column, i) => {
           const value = values[i] ?? null;
-          if (value !== null && value !== false) this.read_at.set(column.name, t);
-          if (column.kind && value !== null) this.hold(column, t, value);
+          if (value === null) return;
+          if (value === false) this.unread.add(column.name);
+          else {
+            this.unread.delete(column.name);
+            this.read_at.set(column.name, t);
+          }
+          if (column.kind) this.hold(column, t, value);
         });
       }
       this.show();
@@ -249,7 +231,10 @@
     // called with every look at the words: what is past goes, what is missing is said
     look(stale, now) {
       const time = performance.now();
-      for (const [name, one] of this.over) if (time > one.until) this.over.delete(name);
+      for (const [name, one] of this.over) {
+        if (stale || this.lost(one.column, now)) one.until = time + STAYS_MS; // nothing says that it is over
+        else if (time > one.until) this.over.delete(name);
+      }
       const blind = this.armed && stale;
       const silent = this.armed && now !== null ? this.columns.filter((column) => this.wanted(column) && this.tellsNothing(column, now)).map((column) => column.name).join(" ") : "";
       if (blind !== this.blind || silent !== this.silent) {
@@ -269,24 +254,26 @@
 
     show() {
       const names = [...this.over.keys()].sort();
-      const key = names.join(" ");
+      const key = names.length && this.blind ? `${names.join(" ")} blind` : names.join(" ");
       if (key !== this.shown) {
         this.shown = key;
         this.banner.hidden = names.length === 0;
         // the words that are read aloud stand still; the numbers beside them move unread
-        this.said.replaceChildren(...(names.length ? [live.el("strong", {}, "Alarm. Close the throttle."), ...this.sentences().map((words) => live.el("span", {}, ` ${words}`))] : []));
+        const said = this.blind ? [...this.sentences(), "No lines come: nothing says that it is over."] : this.sentences();
+        this.said.replaceChildren(...(names.length ? [live.el("strong", {}, "Alarm. Close the throttle."), ...said.map((words) => live.el("span", {}, ` ${words}`))] : []));
         document.title = names.length ? "ALARM" : "Sootline";
       }
       if (names.length) {
         this.values.textContent = names.map((name) => {
           const { column, value, worst } = this.over.get(name);
           const { shown, unit } = column.kind;
-          return `${column.cylinder === null ? "" : `${column.cylinder}: `}${shown(value)}${unit} (most ${shown(worst)})`;
+          return `${column.cylinder === null ? "" : `${column.cylinder}: `}${this.blind ? "last " : ""}${shown(value)}${unit} (most ${shown(worst)})`;
         }).join(" · ");
         this.last.textContent = `Last alarm ${this.at.toLocaleTimeString([], { hour12: false })}: ${this.sentences().join(" ")}`;
         this.quiet.hidden = !this.horn.ready || this.silenced;
-        if (!this.silenced) this.horn.start();
-      } else this.horn.stop();
+      }
+      if (this.trial || (names.length && !this.silenced)) this.horn.start();
+      else this.horn.stop();
     }
 
     tellWatched() {
@@ -327,6 +314,7 @@
     }
 
     close() {
+      clearTimeout(this.trial);
       this.horn.close();
       if (this.shown) document.title = "Sootline";
     }

@@ -7,8 +7,10 @@
   const TURNS = 2400; // ten minutes of it
 
   live.Horn = class {
-    constructor() {
+    // changed() is called when the browser lets it be heard, or no longer
+    constructor(changed) {
       this.context = null;
+      this.changed = changed;
     }
 
     get ready() {
@@ -16,7 +18,10 @@
     }
 
     async on() {
-      this.context ??= new AudioContext();
+      if (this.context === null) {
+        this.context = new AudioContext();
+        this.context.onstatechange = this.changed;
+      }
       await this.context.resume();
     }
 
@@ -40,7 +45,9 @@
 
     close() {
       this.stop();
-      this.context?.close();
+      if (this.context === null) return;
+      this.context.onstatechange = null;
+      this.context.close();
       this.context = null;
     }
   };

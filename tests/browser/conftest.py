@@ -90,15 +90,18 @@ def address(folder):
 def open_page(browser, address):
     """Return a function that opens a path in a fresh window; at the end nothing may have gone wrong in it.
 
-    A page that a test cuts off from the server may say that what it asked for did not come.
+    A page that a test cuts off from the server may say that what it asked for did not come. ``before`` is a script that
+    runs ahead of the page's own.
     """
     contexts, wrong = [], []
 
-    def open_(path, size=DESK, *, cut_off=False, **context):
+    def open_(path, size=DESK, *, cut_off=False, before=None, **context):
         # the tests wait by eval, which our policy forbids; test_browser_door.py holds the pages to the policy
         window = browser.new_context(viewport=size, bypass_csp=True, **context)
         contexts.append(window)
         window.route("**/*", lambda route: _let_through(route, wrong))
+        if before is not None:
+            window.add_init_script(f"({before})()")
         page = window.new_page()
         page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: wrong.append(f"page error: {error}"))
