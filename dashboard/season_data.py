@@ -6,7 +6,7 @@ from pathlib import Path
 from bridge.agreement.kept_promises import kept_promises
 from bridge.agreement.leaner import cautions_of_promise
 from bridge.agreement.promises import Came
-from bridge.agreement.season import Filters, Gathered, Season, season
+from bridge.agreement.season import Filters, Gathered, Season, cut_after, season
 from bridge.bands import Bands, bands
 from bridge.errors import SootlineError, UnknownThing
 from bridge.logbook import Logbook
@@ -136,6 +136,7 @@ def _choices(gathered: Gathered) -> dict[str, list[str]]:
         "fuel": {pair.about.fuel for pair in gathered.pairs},
         "place": {pair.about.place for pair in gathered.pairs},
         "build": {pair.about.build for pair in gathered.pairs},
+        "cut_after": {cut_after(pair) for pair in gathered.pairs},
     }
     return _where_there_is_a_choice(held)
 

@@ -103,12 +103,13 @@ def _held(
         )
     departed = None
     if known is not None and life is not None:
-        departed = depart(known, life, over, asked, valid=result.validity.valid)
+        departed = depart(known, life, over, asked, valid=result.validity.valid, pull_share=result.pull_share)
     if departed is not None:
         ring, budget, scale = departed.ring, departed.judged.budget, departed.scale
-        slope, scatter = scale.slope_mm, scale.scatter
+        slope, scatter = scale.slope_mm, scale.scatter_of(result.pull_share)
     elif result.ring is not None and over.budget is not None:
-        ring, slope, scatter = result.ring, SLOPE_MM, SCATTER
+        scatter = SCATTER if result.scale is None else result.scale.scatter_of(result.pull_share)
+        ring, slope = result.ring, SLOPE_MM
         budget = Budget((*ring.budget.components, *over.budget.components, *over.sensor.components))
     else:
         return _Held(result, None, None, None, 0.0)

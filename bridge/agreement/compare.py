@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from bridge.agreement.against_history import with_history
 from bridge.agreement.causes.running import ran_so
@@ -9,7 +10,7 @@ from bridge.agreement.kept import Kept
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.agreement.verdict import Difference, judge_ring, nothing_to_say
 from bridge.agreement.witness import GasFound, gas_found, gas_witness
-from bridge.agreement.words import cautions_for, say, warned
+from bridge.agreement.words import cautions_for, said_of_pull, say, warned
 from bridge.bands import session_fuel
 from bridge.budget import Budget, Component
 from bridge.channels import find
@@ -19,11 +20,13 @@ from bridge.model.sensor_known import pressure_corrected
 from bridge.model.weather import weather_notes
 from bridge.physics.fooled import TWO_STROKE_READS, Fooled, what_fools
 from bridge.physics.fuel import Fuel
+from bridge.plug.after_pull import AfterPull, cut_after_pull, pulls_in
 from bridge.plug.exposure import Measured, measured
 from bridge.plug.hours import with_ran
 from bridge.plug.lived import live_through
 from bridge.plug.scale import NOSE_MEND, LinearScale, RingLambda, ring_lambda, scale_for
 from bridge.plug.validity import LIMITS, Validity, judge
+from bridge.pulls.find import Findings
 
 MARGIN = 0.03
 """What counts as agreement where the bike says nothing else [1]."""
@@ -46,6 +49,11 @@ class _Asked:
     """Seconds from and to which the session is looked at."""
     gas: tuple[GasFound, ...]
     fuel: Fuel
+
+    @cached_property
+    def pulls(self) -> Findings:
+        """The session's pulls, looked for once for all cylinders."""
+        return pulls_in(self.run)
 
     @property
     def in_part(self) -> bool:
@@ -150,6 +158,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
     seen = live_through((run,), number, asked.part) if asked.in_part else lived
     over = measured((run,) if asked.in_part else runs, number, seen)
     scale, ring, missing = None, None, None
+    after_pull: AfterPull | None = None
     if life is None:
         because = f"no plug is known in cylinder {number}; write down which one was fitted, and when"
         validity = Validity(
@@ -157,7 +166,8 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         )
     else:
         validity = judge(life, lived)
-        scale, ring, missing = _ring(life, asked)
+        after_pull = cut_after_pull(run, lived, validity, asked.pulls) if validity.valid else None
+        scale, ring, missing = _ring(life, asked, after_pull.pull_share if after_pull else 0.0)
     absolute = _absolute(validity, ring, over, asked)
     average = AVERAGE if run.bike is None or run.bike.cylinders > 1 else None
     return CylinderResult(
@@ -172,8 +182,14 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         gas=gas_witness(asked.gas, number, ring if validity.valid else None, over, average),
         fooled=_fooled(run, over, asked.fuel),
         reads=_reads(run, over),
-        notes=(*lived.notes, *_notes(asked, life, over), *([missing] if missing else [])),
+        notes=(
+            *lived.notes,
+            *_notes(asked, life, over),
+            *([missing] if missing else []),
+            *([said_of_pull(after_pull, scale)] if after_pull else []),
+        ),
         statement=warned(life, say(validity, ring, over, absolute, missing)),
+        after_pull=after_pull,
         running=ran_so(runs, number, lived),
     )
 
@@ -192,7 +208,9 @@ def _notes(asked: _Asked, life: PlugLife | None, over: Measured) -> list[str]:
     return notes
 
 
-def _ring(life: PlugLife, asked: _Asked) -> tuple[LinearScale | None, RingLambda | None, str | None]:
+def _ring(
+    life: PlugLife, asked: _Asked, pull_share: float
+) -> tuple[LinearScale | None, RingLambda | None, str | None]:
     """Return a plug's scale, its ring's lambda, and what is missing to have them."""
     try:
         scale = scale_for(
@@ -202,7 +220,7 @@ def _ring(life: PlugLife, asked: _Asked) -> tuple[LinearScale | None, RingLambda
         return None, None, str(error)
     if life.reading is None or life.reading.ring == "not-seen":
         return scale, None, None
-    ring = ring_lambda(life.reading, scale, life.nose_mm)
+    ring = ring_lambda(life.reading, scale, life.nose_mm, pull_share)
     return scale, ring, None if ring else f"no ring on a nose of unknown length has no lambda; {NOSE_MEND}"
 
 

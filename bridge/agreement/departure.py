@@ -85,7 +85,15 @@ class Departed:
         return self.history.enough
 
 
-def depart(found: History, life: PlugLife, over: Measured, asked: Asked, *, valid: bool) -> Departed | None:
+def depart(  # noqa: PLR0913  # a reading, what it is held against, and what is known of it
+    found: History,
+    life: PlugLife,
+    over: Measured,
+    asked: Asked,
+    *,
+    valid: bool,
+    pull_share: float = 0.0,
+) -> Departed | None:
     """Hold a reading against the bike's history.
 
     Args:
@@ -94,17 +102,18 @@ def depart(found: History, life: PlugLife, over: Measured, asked: Asked, *, vali
         over: the measured lambda that it lived through.
         asked: about the session.
         valid: whether the reading is.
+        pull_share: of a reading cut at a pull's end the share of its exposure that was pulls [1].
 
     Returns:
         None where there is no ring or no measured lambda to hold against one another.
     """
     if life.reading is None or over.mean is None or over.budget is None:
         return None
-    ring = ring_lambda(life.reading, found.scale, life.nose_mm)
+    ring = ring_lambda(life.reading, found.scale, life.nose_mm, pull_share)
     if ring is None:
         return None
     if ring.one_sided is not None and life.nose_mm is not None:
-        ring = _one_sided(found.scale, ring.one_sided, life.nose_mm)
+        ring = _one_sided(found.scale, ring.one_sided, life.nose_mm, pull_share)
     cylinder = life.fitting.cylinder
     together = all(one.kept.pair.cylinder == TOGETHER for one in found.past)
     doubts = [*over.budget.components, _drift(found, asked)]
@@ -132,8 +141,8 @@ def depart(found: History, life: PlugLife, over: Measured, asked: Asked, *, vali
     return Departed(found, ring, judged, difference, past, earlier, tuple(notes))
 
 
-def _one_sided(scale: FittedScale, side: OneSided, nose_mm: float) -> RingLambda:
-    bound, budget = scale.edge_at(nose_mm if side == "leaner" else 0.0, side)
+def _one_sided(scale: FittedScale, side: OneSided, nose_mm: float, pull_share: float) -> RingLambda:
+    bound, budget = scale.edge_at(nose_mm if side == "leaner" else 0.0, side, pull_share)
     if side == "leaner":
         return RingLambda(None, bound + budget.quantile(0.05), None, side, bound, budget)
     return RingLambda(None, None, bound + budget.quantile(0.95), side, bound, budget)

@@ -94,6 +94,9 @@ def _cylinder(result: CylinderResult, fuel: Fuel) -> dict[str, Any]:
             }
             for one in result.evidence
         ],
+        "after_pull": asdict(result.after_pull) | {"pull_share": result.pull_share}
+        if result.after_pull
+        else None,
         "full_throttle_s": result.validity.full_throttle_s,
         "gap_s": result.validity.gap_s,
         "ring_depth_mm": result.ring_depth_mm,

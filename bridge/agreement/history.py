@@ -4,7 +4,7 @@ A fault that stayed for some sessions is in their pairs too, and a scale fitted 
 sound and faulty ones. So every stretch of sessions is tried as one that is off, by a shift that nobody knows, in one
 cylinder or in all, against none being off, and the likeliest together with a second one, for one outlier hides another.
 Each comes out with a probability (Bayes; the shift, the place and the
-curvature of the scale are integrated in closed form, its slope and its scatter summed over a grid), and the scale is
+curvature of the scale are integrated in closed form, its slope and its scatters summed over a grid), and the scale is
 the mixture of those that are likely. What stays in doubt widens its interval.
 """
 
@@ -12,13 +12,22 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bridge.agreement.kept import ENOUGH_PAIRS, ENOUGH_SESSIONS, Kept
 from bridge.plug.fitted_scale import FittedScale, fitted_scale
-from bridge.plug.ring_fit import Fit, Prior, RingPair
+from bridge.plug.ring_fit import (
+    PULL_SCATTER,
+    PULL_SCATTERS,
+    PULL_WEIGHTS,
+    Fit,
+    Prior,
+    RingPair,
+    scatter_left,
+)
 
 Array = NDArray[np.float64]
 
@@ -197,7 +206,7 @@ def _fit(pairs: tuple[RingPair, ...], prior: Prior, nose_mm: float, about_mm: fl
 def _past(one: Kept, scale: FittedScale, stretches: Sequence[Stretch]) -> Past:
     pair = one.pair
     off = sum(part.weight for part in stretches if part.holds(pair.session, pair.cylinder))
-    sd = math.hypot(pair.depth_sd_mm / scale.slope_mm, scale.scatter, pair.lambda_sd)
+    sd = math.hypot(pair.depth_sd_mm / scale.slope_mm, scale.scatter_of(pair.pull_share), pair.lambda_sd)
     if pair.one_sided is not None:
         return Past(one, None, sd, off)
     return Past(one, scale.lambda_at(pair.depth_mm)[0] - pair.lambda_, sd, off)
@@ -316,7 +325,7 @@ def _apart(pairs: Sequence[RingPair], prior: Prior, apart_sd: float) -> dict[int
 
 @dataclass(frozen=True)
 class _Node:
-    """One slope and one scatter: how far each depth lies from where it should, and how these hang together [mm]."""
+    """One slope and its scatters: how far each depth lies from where it should, and how these hang together [mm]."""
 
     slope: float
     log_prior: float
@@ -334,13 +343,18 @@ def _grid(pairs: Sequence[RingPair], prior: Prior, apart_sd: float) -> list[_Nod
     alike = (cylinders[:, None] == cylinders[None, :]).astype(np.float64)
     several = len(set(cylinders.tolist())) > 1
     common = _PLACE**2 + _CURVE**2 * np.outer(away**2, away**2) + (apart_sd**2 * alike if several else 0.0)
+    in_pulls = np.array([pair.pull_share for pair in pairs])
+    shares = [(PULL_SCATTER, 1.0)]
+    if in_pulls.any():
+        shares = list(zip(PULL_SCATTERS.tolist(), PULL_WEIGHTS.tolist(), strict=True))
     nodes = []
     for slope in _SLOPES:
-        for scatter in _SCATTERS:
-            log_prior = -0.5 * (
+        for scatter, (pull_scatter, weight) in product(_SCATTERS, shares):
+            log_prior = math.log(weight) - 0.5 * (
                 (math.log(slope / prior.slope_mm) / prior.slope_log_sd) ** 2 + (scatter / prior.scatter) ** 2
             )
-            cover = np.diag(read**2 + slope**2 * (scatter**2 + own**2)) + slope**2 * common
+            own_scatter = scatter**2 * scatter_left(in_pulls, pull_scatter)
+            cover = np.diag(read**2 + slope**2 * (own_scatter + own**2)) + slope**2 * common
             place = prior.place_mm + slope * (lambdas.mean() - prior.lambda_)
             nodes.append(_Node(slope, log_prior, cover, depths - place - slope * away))
     return nodes

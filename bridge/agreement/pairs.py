@@ -64,6 +64,7 @@ def _together(
         cylinder=TOGETHER,
         depth_mm=fmean(pair.depth_mm for pair in pairs),
         depth_sd_mm=math.hypot(*(pair.depth_sd_mm for pair in pairs)) / len(pairs),
+        pull_share=min(pair.pull_share for pair in pairs),
     )
     whole = replace(
         parts[0],
@@ -115,6 +116,7 @@ def _kept(result: CylinderResult, session: int, build: int | None) -> Kept:
             depth_mm=depth_mm,
             depth_sd_mm=reading.depth_sd_mm,
             one_sided=one_sided,
+            pull_share=result.pull_share,
         ),
         plug=life.fitting.plug,
         plug_type=life.type,

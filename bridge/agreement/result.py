@@ -19,6 +19,7 @@ from bridge.model import PlugLife
 from bridge.model.reading_limits import ReadingLimits
 from bridge.physics.fooled import Fooled
 from bridge.physics.fuel import Fuel
+from bridge.plug.after_pull import AfterPull
 from bridge.plug.evidence import Seen, evidence_of
 from bridge.plug.exposure import Measured
 from bridge.plug.scale import LinearScale, RingLambda
@@ -47,6 +48,8 @@ class CylinderResult:
         reads: the mark of an uncalibrated two-stroke's measured lambda; None for any other.
         notes: what has to be known beside the figures, one sentence each.
         statement: the result in two or three plain sentences that claim no more than the interval.
+        after_pull: the pull at whose end its plug was cut, which gives the reading a weight of its own; None where it
+            was cut after anything else.
         departed: what ``departure`` rests on: the scale of the bike's other sessions, and what they differed by.
         running: what ran while the plug was in, in the figures that tell one cause from another.
         causes: why they may differ, the likeliest first and ``not known`` last, with weights that add up to 1 given
@@ -68,6 +71,7 @@ class CylinderResult:
     reads: str | None
     notes: tuple[str, ...]
     statement: str
+    after_pull: AfterPull | None = None
     departed: Departed | None = None
     running: Running | None = None
     causes: tuple[Ranked, ...] = ()
@@ -78,6 +82,11 @@ class CylinderResult:
     def verdict(self) -> Verdict:
         """The departure's verdict where there is one, else the absolute one."""
         return (self.departure or self.absolute).verdict
+
+    @property
+    def pull_share(self) -> float:
+        """Of a reading cut at a pull's end the share of its exposure that was pulls; 0 for any other [1]."""
+        return self.after_pull.pull_share if self.after_pull else 0.0
 
     @property
     def tells_causes(self) -> bool:

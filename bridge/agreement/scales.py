@@ -107,8 +107,19 @@ class Layers:
         return (
             f"The bike's own pairs: {count}{'' if sessions == 1 else 's'} make a millimetre worth"
             f" {1.0 / self.fitted.slope_mm:.3f} lambda, give or take {self.fitted.slope_log_sd:.0%} of it, and"
-            f" scatter by {self.fitted.scatter:.3f} lambda from session to session. {judges} It stands on the"
-            " sensor, so it shares the sensor's own error."
+            f" scatter by {self.fitted.scatter:.3f} lambda from session to session. {self._of_pulls()}{judges} It"
+            " stands on the sensor, so it shares the sensor's own error."
+        )
+
+    def _of_pulls(self) -> str:
+        """Return what those cut at a pull's end weigh; empty without any."""
+        number = sum(pair.pull_share > 0.0 for pair in self.pairs)
+        if self.fitted is None or number == 0:
+            return ""
+        scatter = f"{self.fitted.pull_scatter:.3f} lambda where pulls alone printed the ring"
+        return (
+            f"{number} of them {'was' if number == 1 else 'were'} cut at a pull's end, whose conditions are the best"
+            f" known, and count{'s' if number == 1 else ''} with a scatter of {scatter}. "
         )
 
     def _table(self) -> list[str]:

@@ -28,6 +28,9 @@ def add(commands: "argparse._SubParsersAction[Parser]") -> None:
     one.add_argument("--to-date", metavar="ISO", help="sessions up to then; a date alone counts to its end")
     one.add_argument("--build", type=whole, metavar="N", help="this engine build alone")
     one.add_argument(
+        "--cut-after", choices=("pull", "ride"), help="readings cut at a pull's end alone, or all others"
+    )
+    one.add_argument(
         "--setup",
         metavar="KEY=VALUE",
         help="pairs whose cylinder had this in its set-up, such as main_jet=160",
@@ -75,6 +78,7 @@ def _filters(args: argparse.Namespace) -> tuple["Filters", list[str]]:
             from_date=begin,
             to_date=end,
             build=args.build,
+            cut_after=args.cut_after,
             setup=_setup(args.setup),
         ),
         notes,

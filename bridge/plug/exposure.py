@@ -99,7 +99,9 @@ def measured(
         cylinder = life.fitting.cylinder if isinstance(life, PlugLife) else 1
     lived = lived or live_through(runs, cylinder)
     whose = None if lived.engine_wide else cylinder
-    rows = lived.frame.filter("printing")
+    bike = runs[-1].bike if runs else None
+    memory_s = bike.reading.memory_s if bike else MEMORY_S
+    rows = exposed(lived, memory_s)
     seconds = float(rows["dt_s"].sum())
 
     def none(because: str) -> Measured:
@@ -123,10 +125,6 @@ def measured(
         return none(f"{lived.blind}, so nobody can tell what this plug lived through")
     if rows.is_empty():
         return none("there is no steady full throttle (95 % and over) with a lambda reading on this plug")
-    end_s = float(lived.frame["running_s"][-1])
-    bike = runs[-1].bike if runs else None
-    memory_s = bike.reading.memory_s if bike else MEMORY_S
-    rows = rows.with_columns(weight=pl.col("dt_s") * ((pl.col("running_s") - end_s) / memory_s).exp())
     sampling = _sampling(rows)
     if sampling is None:
         return none(f"{seconds:.1f} s of steady full throttle are too few to tell how sure a mean would be")
@@ -163,6 +161,20 @@ def measured(
         histogram=_histogram(rows),
         memory_s=memory_s,
     )
+
+
+def exposed(lived: Lived, memory_s: float) -> pl.DataFrame:
+    """Return what printed the ring: the rows of steady full throttle with a lambda, and how much each counts.
+
+    Args:
+        lived: what the logs show of the plug.
+        memory_s: a second counts exp(-age / memory_s), age in running time before the cut [s].
+
+    Returns:
+        Those rows of ``lived.frame`` with ``weight`` [s].
+    """
+    since = pl.col("running_s") - pl.col("running_s").last()
+    return lived.frame.with_columns(weight=pl.col("dt_s") * (since / memory_s).exp()).filter("printing")
 
 
 def _shares(rows: pl.DataFrame, count: int) -> list[float]:

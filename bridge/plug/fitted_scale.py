@@ -9,6 +9,7 @@ import numpy as np
 
 from bridge.budget import Budget, Component
 from bridge.plug.ring_fit import Fit, OneSided, Prior, RingPair, bent, fit_pairs
+from bridge.plug.scale import SCATTERS
 
 _WORTH = 0.02
 """A bend less likely than this claims nothing [1]."""
@@ -49,12 +50,28 @@ class FittedScale:
         """How far a ring's lambda scatters from session to session, as far as the pairs tell [1]."""
         return math.sqrt(sum(line.weight * line.scatter**2 for line in self.fit.lines))
 
-    def lambda_at(self, depth_mm: float, depth_sd_mm: float = 0.0) -> tuple[float, Budget]:
+    @property
+    def pull_scatter(self) -> float:
+        """The same of a ring that pulls alone printed [1]."""
+        return math.sqrt(sum(line.weight * line.pull_scatter**2 for line in self.fit.lines))
+
+    def scatter_of(self, pull_share: float) -> float:
+        """Return how far the lambda of a reading scatters from session to session [1].
+
+        Args:
+            pull_share: as in ``RingPair`` [1].
+        """
+        return math.sqrt((1.0 - pull_share) * self.scatter**2 + pull_share * self.pull_scatter**2)
+
+    def lambda_at(
+        self, depth_mm: float, depth_sd_mm: float = 0.0, pull_share: float = 0.0
+    ) -> tuple[float, Budget]:
         """Return the lambda of a ring at a depth, and the doubts about it.
 
         Args:
             depth_mm: from the tip [mm].
             depth_sd_mm: its standard uncertainty [mm].
+            pull_share: as in ``RingPair`` [1].
 
         Returns:
             lambda [1] on the sensor's own scale, whose constant error it shares, and its budget. The slope's
@@ -81,11 +98,11 @@ class FittedScale:
                     "the slope of the ring scale", abs(lever) * log_sd, "fitted", log_sd=log_sd, lever=lever
                 ),
                 Component("the bend of the ring scale", bend_sd, "fitted"),
-                Component("the ring's scatter from session to session", self.scatter, "fitted"),
+                Component(SCATTERS, self.scatter_of(pull_share), "fitted"),
             ),
         )
 
-    def edge_at(self, depth_mm: float, side: OneSided) -> tuple[float, Budget]:
+    def edge_at(self, depth_mm: float, side: OneSided, pull_share: float = 0.0) -> tuple[float, Budget]:
         """Return the lambda that a one-sided reading lies beyond, by the bend that claims least, and its doubts.
 
         Far from the pairs the bends part to one side only, and what they differ by is then no doubt to both.
@@ -93,6 +110,7 @@ class FittedScale:
         Args:
             depth_mm: the end of the nose that the ring lies beyond, from the tip [mm].
             side: ``leaner`` for no ring, ``richer`` for all dark.
+            pull_share: as in ``RingPair`` [1].
         """
         weights, lambdas, levers, _, place = self._by_bend(depth_mm, 0.0)
         sign = 1.0 if side == "leaner" else -1.0
@@ -104,7 +122,7 @@ class FittedScale:
             (
                 Component("the lambda at the place of the ring scale", float(place[least]), "fitted"),
                 Component(slope, abs(lever) * log_sd, "fitted", log_sd=log_sd, lever=lever),
-                Component("the ring's scatter from session to session", self.scatter, "fitted"),
+                Component(SCATTERS, self.scatter_of(pull_share), "fitted"),
             ),
         )
 
@@ -138,6 +156,7 @@ class FittedScale:
             "slope_mm_per_lambda": self.slope_mm,
             "slope_relative_sd": self.slope_log_sd,
             "scatter_lambda": self.scatter,
+            "pull_scatter_lambda": self.pull_scatter,
             "bends": [{"bend": line.bend, "weight": line.weight} for line in self.fit.lines],
             "assumptions": list(self.assumptions),
         }

@@ -21,7 +21,7 @@ from bridge.channels.sensor_state import SENSOR_SD
 from bridge.errors import BadValue
 from bridge.model import Reading, ScaleStatement
 from bridge.model.plug import RING_SD_MM
-from bridge.plug.ring_fit import OneSided, Prior
+from bridge.plug.ring_fit import PULL_SCATTER, OneSided, Prior
 
 ScaleName = Literal["guess", "stated", "gas", "pairs"]
 
@@ -40,6 +40,8 @@ SLOPE_RELATIVE_SD = 0.4
 # Common practice, no source: load, timing and heat move the ring as a jet does.
 SCATTER = 0.01
 """Standard uncertainty of a ring's lambda from session to session, where no pairs tell it [1]."""
+SCATTERS = "the ring's scatter from session to session"
+"""What the doubt is called."""
 FIT_SCATTER = 0.006
 """The same before a fit that will learn it: scale of a half-normal, a tenth of which lies over 0.01 [1]."""
 
@@ -63,8 +65,13 @@ class RingScale(Protocol):
     def assumptions(self) -> tuple[str, ...]:
         """What it rests on, one sentence each, with its status."""
 
-    def lambda_at(self, depth_mm: float, depth_sd_mm: float = 0.0) -> tuple[float, Budget]:
+    def lambda_at(
+        self, depth_mm: float, depth_sd_mm: float = 0.0, pull_share: float = 0.0
+    ) -> tuple[float, Budget]:
         """Return the lambda of a ring at a depth, and the doubts about it [1]."""
+
+    def scatter_of(self, pull_share: float) -> float:
+        """Return how far the lambda of a reading scatters from session to session [1]."""
 
     def depth_at(self, lambda_: float) -> float:
         """Return where a ring of this lambda should sit, from the tip [mm]; it may lie off the nose."""
@@ -90,12 +97,23 @@ class LinearScale:
     lambda_sd: float
     assumptions: tuple[str, ...]
 
-    def lambda_at(self, depth_mm: float, depth_sd_mm: float = 0.0) -> tuple[float, Budget]:
+    def scatter_of(self, pull_share: float) -> float:
+        """Return how far the lambda of a reading scatters from session to session [1].
+
+        Args:
+            pull_share: as in ``bridge.plug.ring_fit.RingPair`` [1].
+        """
+        return SCATTER * math.sqrt(1.0 - pull_share * (1.0 - PULL_SCATTER**2))
+
+    def lambda_at(
+        self, depth_mm: float, depth_sd_mm: float = 0.0, pull_share: float = 0.0
+    ) -> tuple[float, Budget]:
         """Return the lambda of a ring at a depth, and the doubts about it.
 
         Args:
             depth_mm: from the tip [mm].
             depth_sd_mm: its standard uncertainty [mm].
+            pull_share: as in ``scatter_of`` [1].
 
         Returns:
             lambda [1] by the slope's median, and its budget: how far such a figure lies from the true one,
@@ -122,7 +140,11 @@ class LinearScale:
                     log_sd=_SLOPE_LOG_SD,
                     lever=away,
                 ),
-                Component("the ring's scatter from session to session", SCATTER, "common practice"),
+                Component(
+                    SCATTERS,
+                    self.scatter_of(pull_share),
+                    "assumed" if pull_share > 0.0 else "common practice",
+                ),
             ),
         )
 
@@ -141,6 +163,7 @@ class LinearScale:
             "slope_mm_per_lambda": SLOPE_MM,
             "slope_relative_sd": SLOPE_RELATIVE_SD,
             "scatter_lambda": SCATTER,
+            "pull_scatter_lambda": self.scatter_of(1.0),
             "assumptions": list(self.assumptions),
         }
 
@@ -311,13 +334,16 @@ class RingLambda:
         return self.budget.sd
 
 
-def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> RingLambda | None:
+def ring_lambda(
+    reading: Reading, scale: RingScale, nose_mm: float | None, pull_share: float = 0.0
+) -> RingLambda | None:
     """Turn a reading into lambda.
 
     Args:
         reading: what was seen.
         scale: what depths stand for on this plug in this engine.
         nose_mm: length of the nose [mm]; only "no ring" needs it, since it means deeper than the seat.
+        pull_share: of a reading cut at a pull's end the share of its exposure that was pulls [1].
 
     Returns:
         lambda with its interval. No ring is a fact (leaner than a ring at the seat), all dark another (richer
@@ -325,13 +351,13 @@ def ring_lambda(reading: Reading, scale: RingScale, nose_mm: float | None) -> Ri
         length is missing.
     """
     if reading.ring == "seen" and reading.ring_mm is not None:
-        mean, budget = scale.lambda_at(reading.ring_mm, reading.depth_sd_mm)
+        mean, budget = scale.lambda_at(reading.ring_mm, reading.depth_sd_mm, pull_share)
         low, high = budget.interval(0.95)
         return RingLambda(mean, mean + low, mean + high, None, None, budget)
     if reading.ring == "none" and nose_mm is not None:
-        bound, budget = scale.lambda_at(nose_mm)
+        bound, budget = scale.lambda_at(nose_mm, 0.0, pull_share)
         return RingLambda(None, bound + budget.quantile(0.05), None, "leaner", bound, budget)
     if reading.ring == "all-dark":
-        bound, budget = scale.lambda_at(0.0)
+        bound, budget = scale.lambda_at(0.0, 0.0, pull_share)
         return RingLambda(None, None, bound + budget.quantile(0.95), "richer", bound, budget)
     return None

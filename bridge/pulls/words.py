@@ -120,7 +120,7 @@ def of_pull(pull: Pull) -> list[str]:
     if pull.chop_s is not None:
         texts.append(
             f"A chop followed pull {pull.number} after {max(pull.chop_s, 0.0):.1f} s: a plug read then has the"
-            " best-known conditions of all."
+            " best-known conditions of all, and where it is valid it weighs more in 'compare' and 'agreement'."
         )
     return [*texts, *(f"Pull {pull.number}: {note}." for note in pull.notes)]
 

@@ -91,7 +91,8 @@ def _band(frame: Frame, band: Curve) -> list[str]:
 
 def _pair(frame: Frame, point: RingPair) -> list[str]:
     x, y = frame.x(point.lambda_), frame.y(point.depth_mm)
-    name = title(f"Session {point.session}, cylinder {point.cylinder}")
+    cut = ", cut at a pull's end" if point.pull_share > 0.0 else ""
+    name = title(f"Session {point.session}, cylinder {point.cylinder}{cut}")
     if point.one_sided is not None:
         # no ring: deeper than the seat; all dark: beyond the tip
         way = 1.0 if point.one_sided == "leaner" else -1.0

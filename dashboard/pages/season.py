@@ -26,6 +26,7 @@ FILTERS = {
     "fuel": "Fuel",
     "place": "Place",
     "build": "Engine build",
+    "cut_after": "Plug cut after a",
 }
 DATES = {"from_date": "From", "to_date": "Up to and with"}
 
@@ -167,6 +168,7 @@ def _asked(given: dict[str, str]) -> Filters:
         build=int(chosen["build"]) if "build" in chosen else None,
         from_date=_day(chosen.get("from_date")),
         to_date=_day(chosen.get("to_date"), end=True),
+        cut_after="pull" if chosen.get("cut_after") == "pull" else "ride" if "cut_after" in chosen else None,
         setup=setups[0] if setups else None,
     )
 

@@ -1,6 +1,6 @@
 """The two methods over a season."""
 
-from bridge.agreement.season.filters import Filters
+from bridge.agreement.season.filters import Filters, cut_after
 from bridge.agreement.season.gather import About, Gathered, SeasonPair, kept_pairs
 from bridge.agreement.season.points import Absolute, Point
 from bridge.agreement.season.result import Season, season
@@ -14,6 +14,7 @@ __all__ = [
     "Point",
     "Season",
     "SeasonPair",
+    "cut_after",
     "kept_pairs",
     "season",
     "season_statement",

@@ -2,10 +2,17 @@
 
 from dataclasses import dataclass, fields
 from datetime import datetime
-from typing import Any
+from typing import Any, Literal
 
 from bridge.agreement.season.gather import About, SeasonPair
 from bridge.errors import BadValue, nearest
+
+CutAfter = Literal["pull", "ride"]
+
+
+def cut_after(pair: SeasonPair) -> CutAfter:
+    """Return what a pair's plug was cut after."""
+    return "pull" if pair.kept.pair.pull_share > 0.0 else "ride"
 
 
 @dataclass(frozen=True)
@@ -20,6 +27,7 @@ class Filters:
         from_date: it started then or later.
         to_date: it started before then.
         build: number of the engine build.
+        cut_after: ``pull`` for readings cut at a pull's end alone, ``ride`` for all others.
         setup: a key of ``setup.toml`` and the value that it had, such as ("main_jet", "160").
     """
 
@@ -30,6 +38,7 @@ class Filters:
     from_date: datetime | None = None
     to_date: datetime | None = None
     build: int | None = None
+    cut_after: CutAfter | None = None
     setup: tuple[str, str] | None = None
 
     def takes_session(self, about: About) -> bool:
@@ -51,6 +60,7 @@ class Filters:
         return (
             self.takes_session(pair.about)
             and (self.plug_type is None or self.plug_type == pair.kept.plug_type)
+            and (self.cut_after is None or self.cut_after == cut_after(pair))
             and (self.setup is None or _same(pair.setup.get(self.setup[0]), self.setup[1]))
         )
 
@@ -80,6 +90,7 @@ def checked(filters: Filters, pairs: tuple[SeasonPair, ...]) -> None:
         "fuel": (filters.fuel, {pair.about.fuel for pair in pairs}),
         "place": (filters.place, {pair.about.place for pair in pairs}),
         "engine build": (filters.build, {pair.about.build for pair in pairs}),
+        "kind of cut": (filters.cut_after, {cut_after(pair) for pair in pairs}),
         "key in its set-up": (
             filters.setup[0] if filters.setup else None,
             {key for pair in pairs for key in pair.setup},

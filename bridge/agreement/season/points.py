@@ -17,7 +17,7 @@ from bridge.agreement.verdict import Difference, judge_difference
 from bridge.budget import Budget, Component
 from bridge.plug.fitted_scale import FittedScale
 from bridge.plug.ring_fit import RingPair
-from bridge.plug.scale import SCATTER, SLOPE_MM, LinearScale, scale_for
+from bridge.plug.scale import SCATTERS, SLOPE_MM, LinearScale, scale_for
 
 CENSORED = {
     "leaner": "no ring: it says only that the ring is leaner than some lambda, so it has no difference",
@@ -46,6 +46,7 @@ class Point:
         measured_sd: of the measured lambda by what is not the same each session [1].
         depth_mm: where the ring was read, from the tip [mm].
         expected_mm: where the measured lambda puts it by the same scale [mm]; it may lie off the nose.
+        pull_share: of a reading cut at a pull's end the share of its exposure that was pulls; 0 for any other [1].
     """
 
     session: int
@@ -64,6 +65,7 @@ class Point:
     measured_sd: float
     depth_mm: float
     expected_mm: float
+    pull_share: float = 0.0
 
     @property
     def difference(self) -> float:
@@ -167,14 +169,14 @@ def _absolute(pairs: Sequence[SeasonPair], gathered: Gathered, margin: float) ->
     sessions = [pair.kept.pair.session for pair in pairs]
     spread = bland_altman(differences, sessions)
     if spread.bias_se is None or spread.df is None:
-        alone = math.hypot(*(_own_sds(pair, SLOPE_MM, SCATTER)[i] for pair in pairs[:1] for i in (0, 1)))
+        alone = math.hypot(*(_own_sds(pair, SLOPE_MM, scale)[i] for pair in pairs[:1] for i in (0, 1)))
         sampling = Component("the reading, the scatter and the sampling", alone, "common practice")
     else:
         sampling = Component("how the sessions scatter", max(spread.bias_se, 1e-6), "measured", df=spread.df)
     # what the place and the slope of the scale get wrong is wrong in every session
     depth = float(np.mean([pair.kept.pair.depth_mm for pair in pairs]))
     shared = [
-        part for part in scale.lambda_at(depth)[1].components if part.sd > 0.0 and "scatter" not in part.name
+        part for part in scale.lambda_at(depth)[1].components if part.sd > 0.0 and part.name != SCATTERS
     ]
     sensor = Component(
         "the sensor's own accuracy and drift",
@@ -249,12 +251,10 @@ def _history_of(pair: SeasonPair, gathered: Gathered, without: int | None = None
 
 def _point(pair: SeasonPair, scale: FittedScale | LinearScale) -> Point:
     kept, one = pair.kept, pair.kept.pair
-    ring, budget = scale.lambda_at(one.depth_mm, one.depth_sd_mm)
+    ring, budget = scale.lambda_at(one.depth_mm, one.depth_sd_mm, one.pull_share)
     fitted = isinstance(scale, FittedScale)
-    slope, scatter = (
-        (scale.slope_mm, scale.scatter) if isinstance(scale, FittedScale) else (SLOPE_MM, SCATTER)
-    )
-    ring_sd, measured_sd = _own_sds(pair, slope, scatter)
+    slope = scale.slope_mm if isinstance(scale, FittedScale) else SLOPE_MM
+    ring_sd, measured_sd = _own_sds(pair, slope, scale)
     # against the bike's own history the sensor's constant error cancels
     sensor_sd = measured_sd if fitted else math.hypot(one.lambda_sd, pair.sensor_sd)
     doubt = Budget((*budget.components, Component("the measured lambda", sensor_sd, "measured")))
@@ -276,10 +276,12 @@ def _point(pair: SeasonPair, scale: FittedScale | LinearScale) -> Point:
         measured_sd=measured_sd,
         depth_mm=one.depth_mm,
         expected_mm=scale.depth_at(one.lambda_),
+        pull_share=one.pull_share,
     )
 
 
-def _own_sds(pair: SeasonPair, slope_mm: float, scatter: float) -> tuple[float, float]:
+def _own_sds(pair: SeasonPair, slope_mm: float, scale: FittedScale | LinearScale) -> tuple[float, float]:
     """Return what is unsure of a pair's ring and of its measured lambda that other sessions do not share [1]."""
     one: RingPair = pair.kept.pair
+    scatter = scale.scatter_of(one.pull_share)
     return math.hypot(one.depth_sd_mm / slope_mm, scatter), math.hypot(one.lambda_sd, pair.changing_sd)

@@ -1,5 +1,6 @@
 """A bike's ring scale as it stands: guess, statement and pairs apart, and one history for whoever asks."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -50,6 +51,21 @@ def test_a_session_that_is_off_is_named_and_hardly_counted():
     assert any(one.holds(5, 2) for one in made.off)
     assert made.fitted.slope_mm == pytest.approx(52.0, rel=0.25)
     assert any("session 5 in cylinder 2" in words for words in made.in_words())
+
+
+def test_pairs_cut_at_a_pulls_end_are_counted_and_said():
+    """Two of twenty pairs by pulls alone: said with the scatter that they count with, which is the smaller one."""
+    kept = [
+        replace(one, pair=replace(one.pair, pull_share=float(one.pair.session == 10)))
+        for one in bike_season(10).of_bike("Weir 400")
+    ]
+    made = layers(kept, [], **PLUG)
+    words = made.of_pairs()
+
+    assert made.fitted.pull_scatter < made.fitted.scatter
+    assert "2 of them were cut at a pull's end" in words
+    assert f"with a scatter of {made.fitted.pull_scatter:.3f} lambda" in words
+    assert "cut at a pull's end" not in layers(bike_season(10).of_bike("Weir 400"), [], **PLUG).of_pairs()
 
 
 def test_a_two_strokes_sensors_may_stand_further_apart():

@@ -218,6 +218,31 @@ def test_filters_choose_pairs_and_not_what_the_scale_stands_on():
     assert {p.session for p in season(gathered, Filters(fuel="e10", strokes=4, build=1)).points} == {7, 8}
 
 
+def test_readings_after_a_pull_can_be_looked_at_alone():
+    """The pairs cut at a pull's end, the others, and a kind that there is none of."""
+    plain = bike_season(6)
+    with_pulls = replace(
+        plain,
+        pairs=tuple(
+            replace(
+                one,
+                kept=replace(one.kept, pair=replace(one.kept.pair, pull_share=0.9 * (one.about.session > 3))),
+            )
+            for one in plain.pairs
+        ),
+    )
+    after = season(with_pulls, Filters(cut_after="pull"))
+    others = season(with_pulls, Filters(cut_after="ride"))
+
+    assert {point.session for point in after.points} == {4, 5, 6}
+    assert {point.session for point in others.points} == {1, 2, 3}
+    assert {point.pull_share for point in after.points} == {0.9}
+    assert max(point.ring_sd for point in after.points) < min(point.ring_sd for point in others.points)
+    assert after.to_json()["filters"]["cut_after"] == "pull"
+    with pytest.raises(BadValue, match="kind of cut"):
+        season(plain, Filters(cut_after="pull"))
+
+
 def test_a_filter_that_fits_no_pair_ever_is_refused_with_what_there_is():
     """A misspelt place, fuel, plug type or key of the set-up is refused in one sentence that names the nearest."""
     gathered = bike_season(4)

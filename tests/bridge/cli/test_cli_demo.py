@@ -97,6 +97,17 @@ def test_one_dynamometer_day(demo):
     assert one["verdict"] != "agree"
 
 
+def test_the_dynamometer_s_plug_was_cut_at_the_end_of_its_last_pull(demo):
+    """Pulls and comparison speak of the same pull and chop; no ride of the season ends so."""
+    after = cylinders(demo, DYNO)[0]["after_pull"]
+    pulls = demo.ok("pulls", DYNO)["pulls"]
+
+    assert after["number"] == len(pulls) == 4
+    assert after["chop_s"] == pytest.approx(pulls[-1]["chop_after_s"])
+    assert after["pull_share"] > 0.9
+    assert all(one["after_pull"] is None for one in cylinders(demo, AGREE))
+
+
 def test_one_joint_that_came_loose_departs_from_the_bikes_own_history(demo):
     """The last session's cylinder 1 reads lean against all others, an air leak leads, and its neighbour agrees."""
     one, two = cylinders(demo, JOINT)
