@@ -5,7 +5,18 @@ from bridge.align.delay import Delay, geometry_delay
 from bridge.align.fitted import DelayFit, Example, Found
 from bridge.align.host_clock import HostClock, Jump, read_host_clock, with_sleep
 from bridge.align.session import session_delay
-from bridge.align.shift import between, filled_in, longest_step_s, readings_at, typical_period_s
+from bridge.align.shift import (
+    Knots,
+    Nearest,
+    between,
+    filled_in,
+    knots_of,
+    longest_step_s,
+    nearest,
+    readings_at,
+    straight,
+    typical_period_s,
+)
 from bridge.align.undo import undo_lag
 
 __all__ = [
@@ -16,14 +27,19 @@ __all__ = [
     "Found",
     "HostClock",
     "Jump",
+    "Knots",
+    "Nearest",
     "between",
     "filled_in",
     "fit_clock",
     "geometry_delay",
+    "knots_of",
     "longest_step_s",
+    "nearest",
     "read_host_clock",
     "readings_at",
     "session_delay",
+    "straight",
     "typical_period_s",
     "undo_lag",
     "unwrap_ticks",

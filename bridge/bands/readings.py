@@ -40,9 +40,11 @@ def off_range(
         edges = np.sort(np.concatenate(([-np.inf], air, [np.inf])))
         after = np.searchsorted(edges, at_s, side="right").clip(1, len(edges) - 1)
         off |= np.minimum(at_s - edges[after - 1], edges[after] - at_s) <= air_s
-    return np.select(
-        [~ready, np.isnan(readings), off], [NOT_READY, NO_READING, OFF_RANGE], default=READY
-    ).astype(np.uint8)
+    found = np.full(len(readings), READY, dtype=np.uint8)
+    found[off] = OFF_RANGE
+    found[np.isnan(readings)] = NO_READING
+    found[~ready] = NOT_READY
+    return found
 
 
 def _range(readings: Array, limits: SteadySettings) -> tuple[float, float]:
@@ -51,12 +53,14 @@ def _range(readings: Array, limits: SteadySettings) -> tuple[float, float]:
     low, high = limits.lambda_low, limits.lambda_high
     if len(known) == 0:
         return low, high
+    least, most = float(known.min()), float(known.max())
+    if least > _RICH_END and most < _LEAN_END:
+        return low, high
     changes = np.flatnonzero(np.diff(known) != 0.0)
     stands = np.diff(np.concatenate(([-1], changes, [len(known) - 1])))
     values = known[np.append(changes, len(known) - 1)]
     if np.median(stands) > _USUALLY:
         return low, high
-    least, most = float(known.min()), float(known.max())
     if least <= _RICH_END and stands[values == least].max() >= _PINNED:
         low = max(low, float(np.nextafter(least, np.inf)))
     if most >= _LEAN_END and stands[values == most].max() >= _PINNED:

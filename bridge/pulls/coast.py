@@ -91,9 +91,12 @@ def coast_downs(log: Log, gears: Gears, channel: str) -> list[tuple[Array, Array
         return []
     every = max(1, round(_STEP_S / log.step_s))
     t_s = log.t_s[::every]
-    throttle, rpm, speed = (log.thinned(name, every) for name in ("throttle", "rpm", channel))
     with np.errstate(invalid="ignore"):
-        free = (throttle <= _SHUT_PERCENT) & (rpm < _FREE * gears.ratios[-1] * speed)
+        shut = log.thinned("throttle", every) <= _SHUT_PERCENT
+        if not shut.any():
+            return []
+        rpm, speed = log.thinned("rpm", every), log.thinned(channel, every)
+        free = shut & (rpm < _FREE * gears.ratios[-1] * speed)
         # over a second, in which noise does not hide that it falls
         ahead = np.minimum(np.arange(len(speed)) + round(1.0 / _STEP_S), len(speed) - 1)
         free &= speed[ahead] <= 1.002 * speed

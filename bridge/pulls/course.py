@@ -12,9 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge.model import PullSettings
-from bridge.pulls.even import SMOOTH_S, Course, laid_out
+from bridge.pulls.even import SMOOTH_S, Course
 from bridge.pulls.gears import Gears, mode_of
-from bridge.pulls.log import Near
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -69,25 +68,17 @@ class Piece(NamedTuple):
     """What makes it that, in words; for a pull, what ended it."""
 
 
-def pieces_of(  # noqa: PLR0913, PLR0917  # a stretch and what it is held against
-    log: Near, start_s: float, end_s: float, settings: PullSettings, gears: Gears, top_speed: float
-) -> list[Piece]:
+def pieces_of(course: Course, settings: PullSettings, gears: Gears) -> list[Piece]:
     """Say what happened in a stretch of full throttle.
 
     Args:
-        log: the run.
-        start_s: first moment of the stretch [s].
-        end_s: its last one [s].
+        course: the stretch, laid out.
         settings: what counts as a pull.
         gears: that the ride shows.
-        top_speed: of the ride, in the road channel's unit.
 
     Returns:
-        In order of time; nothing of a stretch too short to show anything.
+        Its pieces in order of time.
     """
-    course = laid_out(log, start_s, end_s, top_speed, gears.late_s)
-    if course is None:
-        return []
     falls = _falls(course)
     edges = [0, *(low for _, low in falls)]
     ends = [*(top for top, _ in falls), len(course.at) - 1]
@@ -345,7 +336,7 @@ def _pull(  # noqa: PLR0913  # as _segment
     """Say whether a run is a pull."""
     at, rpm = course.at, course.rpm
     rise, seconds = float(rpm[j] - rpm[i]), float(at[j] - at[i])
-    steady = float(np.mean(np.diff(rpm[i : j + 1]) > 0.0)) if j > i else 0.0
+    steady = np.count_nonzero(rpm[i + 1 : j + 1] > rpm[i:j]) / max(j - i, 1)
     closed = last and end - j <= max(2, round(0.5 / course.step_s))
     why = "the throttle was closed" if closed else "the revs rose no further" if last else "the revs fell"
     kind: Kind = "pull"

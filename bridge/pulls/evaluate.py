@@ -156,8 +156,8 @@ def _laid(asked: _Asked, pieces: Sequence[Piece], found: Found | None) -> _Laid:
     grids = Grids(tuple(_grid(piece, settings.rpm_step) for piece in pieces), settings.rpm_step)
     at, pull = numbered([near.rows(piece.start_s, piece.end_s) for piece in pieces])
     delay, later = _later(asked, found)
-    rows = Rows(at, pull, near.at("rpm", at), later[at], len(pieces))
-    mixture = tuple(mixtures(run, near, near.lambdas, rows, grids, delay))
+    rows = Rows(at, grids.placed(pull, near.at("rpm", at)), later[at])
+    mixture = tuple(mixtures(run, near, near.lambdas, rows, delay))
     flat = _columns(near, rows, grids, mixture, along, [one.factor for one in to_standard])
     frame = pl.DataFrame(flat, nan_to_null=True)
     edges = [0, *grids.ends] if pieces else []
@@ -201,7 +201,7 @@ def _columns(  # noqa: PLR0913, PLR0917  # what curves are made of
         columns[f"{name}_high"] = _joined([one.high for one in of])
     if near.lambdas:
         columns["lambda"] = _joined([np.mean([one.by_rpm for one in of], axis=0) for of in mixture])
-    columns |= {name: grids.mean(rows.pull, rows.rpm, near.at(name, rows.at))[0] for name in near.egts}
+    columns |= {name: rows.placed.mean(near.at(name, rows.at))[0] for name in near.egts}
     return columns | _power_columns(grids, along, factors)
 
 
@@ -213,11 +213,12 @@ def _power_columns(grids: Grids, along: Sequence[Along | None], factors: Sequenc
     known = [(i, one) for i, one in enumerate(along) if one is not None]
     pull = np.repeat([i for i, _ in known], [len(one.rpm) for _, one in known]).astype(np.int64)
     rpm = _joined([one.rpm for _, one in known])
-    kw = _joined([np.where(one.kw >= 0.0, one.kw, np.nan) for _, one in known])
+    placed = grids.placed(pull, rpm)
+    kw = _joined([one.kw for _, one in known])
     measured, sd, bias, loss = (
-        grids.mean(pull, rpm, values)[0]
+        placed.mean(values)[0]
         for values in (
-            kw,
+            np.where(kw >= 0.0, kw, np.nan),
             *(_joined([getattr(one, name) for _, one in known]) for name in ("sd_kw", "bias_kw", "loss_kw")),
         )
     )

@@ -7,6 +7,7 @@ import numpy as np
 
 from bridge.model import Bike, PullSettings
 from bridge.pulls.course import KINDS, Kind, Piece, pieces_of
+from bridge.pulls.even import laid_out
 from bridge.pulls.gears import Gears, gears_of
 from bridge.pulls.log import Log, Near
 from bridge.pulls.stretches import stretches
@@ -72,7 +73,8 @@ def find(log: Log, bike: Bike | None, settings: PullSettings) -> Findings:
     notes += [note] if note else []
     top = _top_speed(log)
     near = log.near(found)
-    parts = [pieces_of(near, start, end, settings, gears, top) for start, end in found]
+    courses = laid_out(near, found, top, gears.late_s)
+    parts = [[] if course is None else pieces_of(course, settings, gears) for course in courses]
     pieces = [piece for part in parts for piece in part]
     pieces += _changes(parts)
     kept = [piece for piece in pieces if piece.kind != "aborted" or _long_enough(piece, found, settings)]
@@ -84,7 +86,7 @@ def find(log: Log, bike: Bike | None, settings: PullSettings) -> Findings:
 def _top_speed(log: Log) -> float:
     if log.road is None:
         return 0.0
-    road = log.thinned(log.road, max(1, len(log.t_s) // 200_000))
+    road = log.thinned(log.road, max(1, len(log.t_s) // 100_000))
     known = road[~np.isnan(road)]
     return float(np.quantile(known, 0.999)) if len(known) else 0.0
 

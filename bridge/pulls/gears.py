@@ -18,7 +18,7 @@ _LEAST_SHARE = 0.01
 """A gear has at least this share of the rows that were looked at [1]."""
 _STANDS_OUT = 4.0
 """... and so many times as many rows as its surroundings."""
-_ROWS = 200_000
+_ROWS = 100_000
 _RUNNING_RPM = 1_500.0
 _DRIVES_PERCENT = 6.0
 _NEAR = 0.06
@@ -134,7 +134,8 @@ def heaps_of(ratios: Array) -> tuple[float, ...]:
 
 def mode_near(logs: Array, middle: float) -> float:
     """Return the ratio in the middle of those within two bins of a place."""
-    return float(np.exp(np.median(logs[np.abs(logs - middle) <= 2.0 * _BIN])))
+    near = np.sort(logs[np.abs(logs - middle) <= 2.0 * _BIN])
+    return float(np.exp((near[(len(near) - 1) // 2] + near[len(near) // 2]) / 2.0))
 
 
 def mode_of(ratios: Array) -> float | None:

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from bridge.align import between, longest_step_s, typical_period_s
+from bridge.align import Knots, between, knots_of, longest_step_s, straight, typical_period_s
 from bridge.bands.running import channels_of
 from bridge.errors import BadValue
 from bridge.model import Run
@@ -58,7 +59,7 @@ class Log:
             late_s: how late the channel is [s].
         """
         late = round(late_s / self.period_s) if self.period_s > 0.0 else 0
-        values = _plain(self.frame[name].slice(late).gather_every(every))
+        values = _every(self.frame[name], late, every)
         if not np.isnan(values).any():
             rows = -(-len(self.t_s) // every)
             return np.concatenate((values, np.full(rows - len(values), np.nan)))
@@ -133,6 +134,27 @@ class Near:
             return np.interp(grid, t_s, values, left=np.nan, right=np.nan)
         return between(grid, t_s, values)
 
+    def laid(self, name: str, at_s: Array) -> Array:
+        """Return a channel at any times, straight from reading to reading, nan in holes.
+
+        Args:
+            name: the channel.
+            at_s: shape (m,) [s].
+        """
+        knots, values = self.readings(name)
+        return straight(at_s, knots, values) if len(values) else np.full(len(at_s), np.nan)
+
+    @cached_property
+    def knots(self) -> Knots:
+        """Of a channel that has a reading in each row."""
+        return knots_of(self.t_s)
+
+    def readings(self, name: str) -> tuple[Knots, Array]:
+        """Return a channel's own readings and their knots."""
+        values = self.columns[name]
+        known = ~np.isnan(values)
+        return (self.knots, values) if known.all() else (knots_of(self.t_s[known]), values[known])
+
     def at(self, name: str, rows: NDArray[np.int64]) -> Array:
         """Return a channel at some rows, filled in from reading to reading where it is slower than they are."""
         values = self.columns[name]
@@ -149,6 +171,18 @@ class Near:
         values = self.columns[name][self.rows(from_s, to_s)]
         known = values[~np.isnan(values)]
         return float(known.sum() / len(known)) if len(known) else None
+
+
+def _every(values: pl.Series, first: int, every: int) -> Array:
+    """Return every so many values from one on, nan where they are null.
+
+    Chunk by chunk, since putting a long column together takes longer than all the rest.
+    """
+    parts = [np.empty(0)]
+    for chunk in values.get_chunks():
+        parts.append(chunk.to_numpy()[first::every].astype(np.float64))
+        first = first - len(chunk) if first >= len(chunk) else (first - len(chunk)) % every
+    return np.concatenate(parts)
 
 
 def _plain(values: pl.Series) -> Array:
@@ -176,6 +210,10 @@ def log_of(run: Run, extra: tuple[str, ...] = ()) -> Log:
     others = ("throttle", *ROADS, "gear", "torque", "coolant_temp", "air_temp", "air_pressure", "humidity")
     wanted = [name for name in ("rpm", *others, *lambdas, *egts, *chts, *extra) if name in names]
     frame = run.samples.select("t_s", *dict.fromkeys(wanted)).collect()
+    # what is looked at row by row is put into one piece, both columns at once
+    frame = frame.with_columns(
+        frame.select(pl.col("t_s", *(["throttle"] if "throttle" in names else []))).rechunk()
+    )
     t_s = frame["t_s"].to_numpy()
     return Log(
         frame,

@@ -4,13 +4,15 @@ Each reading is laid back by the delay at its own moment, as everywhere in this 
 whole budget: scatter within a bin, the delay's doubt times how fast lambda moves, the sensor's own accuracy and drift.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.align import Delay, readings_at
+from bridge.align import Delay, Nearest, nearest
 from bridge.bands.cells import cylinder_of
 from bridge.bands.readings import off_range
 from bridge.bands.running import ready_at
@@ -18,7 +20,7 @@ from bridge.bands.steady import DEFAULT_LIMITS, air_s
 from bridge.bands.uncertainty import mean_budget
 from bridge.model import Run
 from bridge.model.sensor_known import state_of
-from bridge.pulls.grid import Grids, Places
+from bridge.pulls.grid import Placed, Places
 from bridge.pulls.log import Near
 
 Array = NDArray[np.float64]
@@ -26,8 +28,9 @@ Array = NDArray[np.float64]
 _Z95 = 1.959964
 _FEW = 8
 """With fewer readings their scatter is not asked."""
-_DEGREE = 3
-"""A cubic in time follows what a jet does along a pull, and leaves the scatter."""
+_SMALL = 1e-9 * np.eye(4)
+_SLOPES = np.array([1.0, 2.0, 3.0])
+"""Of a cubic's terms: it follows what a jet does along a pull, and leaves the scatter."""
 
 
 @dataclass(frozen=True)
@@ -72,18 +75,24 @@ class Rows:
 
     at: Places
     """Places in the log, shape (n,)."""
-    pull: Places
-    """Which pull each is of, rising, shape (n,)."""
-    rpm: Array
-    """[1/min], shape (n,)."""
+    placed: Placed
+    """Which pull each is of, and where it lies on that pull's grid."""
     later_s: Array
     """What is to be added to a row's time to find the reading of its charge, shape (n,) [s]."""
-    number: int
-    """Of pulls."""
+
+    @property
+    def pull(self) -> Places:
+        """Which pull each is of, rising, shape (n,)."""
+        return self.placed.pull
+
+    @property
+    def number(self) -> int:
+        """Of pulls."""
+        return len(self.placed.grids.of)
 
 
-def mixtures(  # noqa: PLR0913, PLR0917  # pulls and what they are laid on
-    run: Run, log: Near, names: Sequence[str], rows: Rows, grids: Grids, delay: Delay
+def mixtures(
+    run: Run, log: Near, names: Sequence[str], rows: Rows, delay: Delay
 ) -> list[tuple[Mixture, ...]]:
     """Return the mixture along each pull, one for each lambda channel.
 
@@ -92,86 +101,83 @@ def mixtures(  # noqa: PLR0913, PLR0917  # pulls and what they are laid on
         log: what was recorded around the pulls.
         names: lambda channels.
         rows: of the pulls.
-        grids: of engine speed.
         delay: the session's, for its doubt.
     """
-    channels = [_channel(run, log, name, rows, grids, delay) for name in names]
+    at_s = log.t_s[rows.at] + rows.later_s
+    shared: Nearest | None = None
+    channels = []
+    for name in names:
+        knots, values = log.readings(name)
+        if knots is log.knots:
+            shared = shared or nearest(at_s, knots)
+            taken = shared.of(values)
+        else:
+            taken = nearest(at_s, knots).of(values) if len(values) else np.full(len(at_s), np.nan)
+        channels.append(_channel(run, log, name, rows, at_s, taken, delay))
     return list(zip(*channels, strict=True)) if channels else [()] * rows.number
 
 
-def _channel(  # noqa: PLR0913, PLR0917  # as mixtures
-    run: Run, log: Near, name: str, rows: Rows, grids: Grids, delay: Delay
+def _channel(  # noqa: PLR0913, PLR0917  # a channel's readings, and what they are held against
+    run: Run, log: Near, name: str, rows: Rows, at_s: Array, taken: Array, delay: Delay
 ) -> list[Mixture]:
     limits = DEFAULT_LIMITS if run.bike is None else run.bike.steady
-    t_s = log.t_s[rows.at]
-    at_s = t_s + rows.later_s
-    taken = readings_at(log.t_s, log.columns[name], at_s)
+    t_s, grids = log.t_s[rows.at], rows.placed.grids
     why = off_range(at_s, taken, ready_at(run.states, name, at_s), limits, air_s(limits, delay.lag_s))
     seen = np.where(why == 0, taken, np.nan)
-    means, numbers = grids.mean(rows.pull, rows.rpm, seen)
+    means, numbers = rows.placed.mean(seen)
     cylinder = cylinder_of(name, run)
     sensor = state_of(run, cylinder)
     known = ~np.isnan(seen)
-    counts = np.bincount(rows.pull[known], minlength=rows.number).astype(np.float64)
-    whole = np.bincount(rows.pull[known], weights=seen[known], minlength=rows.number)
-    scatter, moves = _courses(rows.pull[known], t_s[known], seen[known], rows.number)
+    pull, t_s, seen = rows.pull[known], t_s[known], seen[known]
+    counts = np.bincount(pull, minlength=rows.number).astype(np.float64)
+    with np.errstate(invalid="ignore"):
+        whole = np.bincount(pull, weights=seen, minlength=rows.number) / counts
+    scatter, moves = _courses(pull, t_s, seen, rows.number)
     # readings that the sensor's lag ties together are worth one in two lags
     alike = max(1.0, 2.0 * delay.lag_s / max(log.period_s, 1e-6))
-    constant = [
-        mean_budget(0.0, delay.sd_s * float(move), sensor.accuracy_sd, sensor.drift_sd).sd for move in moves
-    ]
-    found = []
-    all_rows = np.bincount(rows.pull, minlength=rows.number)
-    for i, (by_rpm, n) in enumerate(zip(grids.split(means), grids.split(numbers), strict=True)):
-        sd = np.hypot(scatter[i] / np.sqrt(np.maximum(n / alike, 1.0)), constant[i])
-        some = counts[i] > 0.0
-        found.append(
-            Mixture(
-                name,
-                cylinder,
-                by_rpm,
-                by_rpm - _Z95 * sd,
-                by_rpm + _Z95 * sd,
-                float(whole[i] / counts[i]) if some else None,
-                float(np.hypot(scatter[i] / np.sqrt(max(counts[i] / alike, 1.0)), constant[i]))
-                if some
-                else None,
-                int(all_rows[i] - counts[i]),
-            )
+    constant = np.hypot(mean_budget(0.0, 0.0, sensor.accuracy_sd, sensor.drift_sd).sd, delay.sd_s * moves)
+    of = np.repeat(np.arange(rows.number), [len(grid) for grid in grids.of])
+    sd = np.hypot(scatter[of] / np.sqrt(np.maximum(numbers / alike, 1.0)), constant[of])
+    sds = np.hypot(scatter / np.sqrt(np.maximum(counts / alike, 1.0)), constant)
+    left_out = np.bincount(rows.pull, minlength=rows.number) - counts
+    parts = map(grids.split, (means, means - _Z95 * sd, means + _Z95 * sd))
+    each = zip(*parts, whole.tolist(), sds.tolist(), left_out.tolist(), strict=True)
+    return [
+        Mixture(
+            name,
+            cylinder,
+            by_rpm,
+            low,
+            high,
+            None if math.isnan(mean) else mean,
+            None if math.isnan(mean) else own_sd,
+            int(left),
         )
-    return found
+        for by_rpm, low, high, mean, own_sd, left in each
+    ]
 
 
 def _courses(pull: Places, t_s: Array, values: Array, number: int) -> tuple[Array, Array]:
-    """Return the scatter of each pull's readings about their slow course [1], and how fast that moves [1/s].
+    """Return the scatter of each pull's readings about their slow course [1], and how fast that moves [1/s]."""
+    scatter, moves = np.zeros(number), np.zeros(number)
+    edges = np.searchsorted(pull, np.arange(number + 1))
+    for i, (start, end) in enumerate(pairwise(edges.tolist())):
+        if end - start >= _FEW:
+            scatter[i], moves[i] = _course(t_s[start:end], values[start:end])
+    return scatter, moves
 
-    The course is a cubic in time, fitted to all pulls at once by their normal equations.
-    """
-    counts = np.bincount(pull, minlength=number)
-    ends = np.cumsum(counts)
-    some = np.flatnonzero(counts)
-    if len(some) == 0:
-        return np.zeros(number), np.zeros(number)
-    first, last = np.zeros(number), np.zeros(number)
-    first[some], last[some] = t_s[ends[some] - counts[some]], t_s[ends[some] - 1]
-    half = np.maximum((last - first) / 2.0, 1e-9)
-    x = (t_s - (first + half)[pull]) / half[pull]
-    powers = np.ones((2 * _DEGREE + 1, len(x)))
-    np.cumprod(np.broadcast_to(x, (2 * _DEGREE, len(x))), axis=0, out=powers[1:])
-    moments = np.stack([np.bincount(pull, weights=row, minlength=number) for row in powers])
-    right = np.stack(
-        [np.bincount(pull, weights=row * values, minlength=number) for row in powers[: _DEGREE + 1]]
-    )
-    i = np.arange(_DEGREE + 1)
-    left = moments[i[:, None] + i[None, :]].transpose(2, 0, 1) + 1e-9 * np.eye(_DEGREE + 1)
-    fit = np.linalg.solve(left, right.T[:, :, None])[:, :, 0]
-    rest = values - np.einsum("kn,nk->n", powers[: _DEGREE + 1], fit[pull])
-    speed = (fit[pull, 1] + 2.0 * fit[pull, 2] * x + 3.0 * fit[pull, 3] * x**2) / half[pull]
-    squares = np.bincount(pull, weights=rest**2, minlength=number)
-    moved = np.bincount(pull, weights=speed**2, minlength=number)
-    enough = counts >= _FEW
-    scatter = np.where(enough, np.sqrt(squares / np.maximum(counts - _DEGREE - 1, 1)), 0.0)
-    return scatter, np.where(enough, np.sqrt(moved / np.maximum(counts, 1)), 0.0)
+
+def _course(t_s: Array, values: Array) -> tuple[float, float]:
+    """Return the scatter of readings about a cubic in time [1], and how fast that moves, root mean square [1/s]."""
+    half = max(float(t_s[-1] - t_s[0]) / 2.0, 1e-9)
+    x = (t_s - (t_s[0] + half)) / half
+    powers = np.stack((np.ones(len(x)), x, x * x, x * x * x))
+    # a cubic that is not told, as by readings at one time, is kept small
+    fit = np.linalg.solve(powers @ powers.T + _SMALL, powers @ values)
+    rest = values - fit @ powers
+    speed = (fit[1:] * _SLOPES) @ powers[:-1] / half
+    scatter = math.sqrt(rest @ rest / max(len(values) - len(powers), 1))
+    return scatter, math.sqrt(speed @ speed / len(values))
 
 
 def leaves_target(

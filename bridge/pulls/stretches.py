@@ -47,8 +47,8 @@ def _full(throttle: NDArray[np.floating], t_s: Array) -> list[tuple[float, float
     if len(throttle) == 0:
         return []
     on, off = throttle >= FULL_PERCENT, throttle < NOT_FULL_PERCENT
-    ups = np.flatnonzero(on[1:] & ~on[:-1]) + 1
-    downs = np.append(np.flatnonzero(off[1:] & ~off[:-1]) + 1, len(throttle))
+    ups = np.flatnonzero(on[1:] > on[:-1]) + 1
+    downs = np.append(np.flatnonzero(off[1:] > off[:-1]) + 1, len(throttle))
     if on[0]:
         ups = np.insert(ups, 0, 0)
     ends = downs[np.searchsorted(downs, ups, side="right")]
