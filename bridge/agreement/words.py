@@ -41,7 +41,7 @@ def said_of_pull(after: AfterPull, scale: LinearScale | None) -> str:
     pull = f"it was cut at the end of pull {after.number} ({after.rpm_from:.0f} to {after.rpm_to:.0f} rpm)"
     if after.outside:
         return f"{pull}, but {' and '.join(after.outside)}, so it weighs no more than any other reading"
-    known = f"{pull}, and pulls were {after.exposure:.0%} of what printed its ring"
+    known = f"{pull}, and pulls were {after.exposure:.0%} of its exposure"
     if scale is None or after.exposure <= 0.0:
         return known
     less, usual = scale.scatter_of(after.pull_share), scale.scatter_of(0.0)
