@@ -21,7 +21,7 @@ from bridge.agreement.departure import Asked, Departed, depart
 from bridge.agreement.kept import TOGETHER, Kept
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.agreement.statement import say_departure, say_why
-from bridge.agreement.words import LEAN_AT_FULL, warned
+from bridge.agreement.words import LEAN_AT_FULL, said_of_pull, warned
 from bridge.budget import Budget
 from bridge.model import PlugLife, Run, ScaleStatement
 from bridge.plug.evidence import stopping
@@ -128,6 +128,17 @@ def _read_sd(life: PlugLife | None) -> float:
     return reading.depth_sd_mm
 
 
+def _weight(result: CylinderResult, departed: Departed | None) -> list[str]:
+    """Return what is said of a reading cut at a pull's end, by the scale that its answer is by."""
+    if result.after_pull is None:
+        return []
+    return [said_of_pull(result.after_pull, departed.scale if departed and departed.enough else result.scale)]
+
+
+def _notes(result: CylinderResult, departed: Departed | None) -> tuple[str, ...]:
+    return departed.notes if departed and departed.enough and result.validity.valid else ()
+
+
 def _result(one: _Held, held: Sequence[_Held], past: Sequence[Kept], asked: Asked) -> CylinderResult:
     result, departed = one.result, one.departed
     seen = _picture(one, held, past, asked)
@@ -138,7 +149,7 @@ def _result(one: _Held, held: Sequence[_Held], past: Sequence[Kept], asked: Aske
         departure=departure,
         departed=departed,
         sound=ranking.sound if seen.difference is not None else None,
-        notes=(*result.notes, *(departed.notes if departed and departure and result.validity.valid else ())),
+        notes=(*result.notes, *_weight(result, departed), *_notes(result, departed)),
     )
     if _to_explain(result, ranking):
         ranking = _blamed(result, ranking, seen)

@@ -10,7 +10,7 @@ from bridge.agreement.kept import Kept
 from bridge.agreement.result import Comparison, CylinderResult
 from bridge.agreement.verdict import Difference, judge_ring, nothing_to_say
 from bridge.agreement.witness import GasFound, gas_found, gas_witness
-from bridge.agreement.words import cautions_for, said_of_pull, say, warned
+from bridge.agreement.words import cautions_for, say, warned
 from bridge.bands import session_fuel
 from bridge.budget import Budget, Component
 from bridge.channels import find
@@ -186,7 +186,6 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
             *lived.notes,
             *_notes(asked, life, over),
             *([missing] if missing else []),
-            *([said_of_pull(after_pull, scale)] if after_pull else []),
         ),
         statement=warned(life, say(validity, ring, over, absolute, missing)),
         after_pull=after_pull,

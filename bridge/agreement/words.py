@@ -7,7 +7,7 @@ from bridge.model import Bike, PlugLife
 from bridge.plug.after_pull import AfterPull
 from bridge.plug.evidence import EVIDENCE, evidence_of, stops_leaner
 from bridge.plug.exposure import Measured
-from bridge.plug.scale import LinearScale, RingLambda
+from bridge.plug.scale import RingLambda, RingScale
 from bridge.plug.validity import Validity
 
 LEAN = (
@@ -31,12 +31,12 @@ LEAN_AT_FULL = 0.95
 """Leaner than this at full throttle is said to be; common practice, no source (best power is near 0.85 to 0.90)."""
 
 
-def said_of_pull(after: AfterPull, scale: LinearScale | None) -> str:
+def said_of_pull(after: AfterPull, scale: RingScale | None) -> str:
     """Return what is said of a reading cut at the end of a pull: why it weighs more, or why it does not.
 
     Args:
         after: the pull.
-        scale: what ring depths stand for on this plug, before any of the bike's pairs.
+        scale: what the answer is by.
     """
     pull = f"it was cut at the end of pull {after.number} ({after.rpm_from:.0f} to {after.rpm_to:.0f} rpm)"
     if after.outside:
@@ -45,9 +45,14 @@ def said_of_pull(after: AfterPull, scale: LinearScale | None) -> str:
     if scale is None or after.exposure <= 0.0:
         return known
     less, usual = scale.scatter_of(after.pull_share), scale.scatter_of(0.0)
+    status = (
+        "fitted on the bike's own pairs"
+        if scale.name == "pairs"
+        else "assumed, until the bike's own pairs tell it"
+    )
     return (
         f"{known}: its conditions are the best known, so it weighs more, by a scatter from session to session of"
-        f" {less:.4f} lambda instead of {usual:.4f} (assumed, until the bike's own pairs tell it)"
+        f" {less:.4f} lambda instead of {usual:.4f} ({status})"
     )
 
 

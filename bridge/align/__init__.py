@@ -14,7 +14,6 @@ from bridge.align.shift import (
     longest_step_s,
     nearest,
     readings_at,
-    straight,
     typical_period_s,
 )
 from bridge.align.undo import undo_lag
@@ -39,7 +38,6 @@ __all__ = [
     "read_host_clock",
     "readings_at",
     "session_delay",
-    "straight",
     "typical_period_s",
     "undo_lag",
     "unwrap_ticks",

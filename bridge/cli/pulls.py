@@ -165,13 +165,19 @@ def _pull_lines(found: "Pulls") -> list[str]:
                     number(one.start_s, 1),
                     number(one.end_s, 1),
                     number(one.rpm, 0),
-                    number(one.power_kw, 1),
-                    *(number(one.lambdas[name]) for name in names),
+                    _with_doubt(one.power_kw, one.power_sd_kw, (1, 2)),
+                    *(_with_doubt(one.lambdas[name], one.lambda_sds[name]) for name in names),
                 )
                 for one in found.holds
             ],
         )
     return lines + [line for text in pulls_words(found) for line in wrap(text)]
+
+
+def _with_doubt(value: float | None, sd: float | None, decimals: tuple[int, int] = (3, 3)) -> str:
+    """Return a value and its 95 %."""
+    told = number(value, decimals[0])
+    return told if value is None or sd is None else f"{told} ±{1.96 * sd:.{decimals[1]}f}"
 
 
 def _sessions(text: str | None, option: str) -> list[int]:

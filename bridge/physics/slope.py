@@ -90,6 +90,18 @@ def slope_sd(noise_sd: float, step_s: float, half: int) -> float:
     return float(noise_sd * np.sqrt(12.0 / (n * (n * n - 1.0))) / step_s)
 
 
+def value_sd(noise_sd: float, half: int) -> float:
+    """Return the standard deviation of ``smoothed``: of a parabola's value in the middle of a window (closed form).
+
+    The sum of the squared weights of a least-squares value is its own middle weight.
+
+    Args:
+        noise_sd: of each value, independent of the next.
+        half: points on each side.
+    """
+    return noise_sd if half == 1 else float(noise_sd * np.sqrt(_weights(half)[1][half]))
+
+
 def bias_of(narrow: Array, wide: Array) -> Array:
     """Return what a window makes a slope differ from the true one, from slopes by it and by one twice as wide.
 

@@ -14,7 +14,8 @@ import polars as pl
 from bridge.model import PullSettings, Run
 from bridge.plug.exposure import MEMORY_S, exposed
 from bridge.plug.lived import Lived
-from bridge.plug.validity import Validity
+from bridge.plug.ran import ran
+from bridge.plug.validity import LIMITS, Validity
 from bridge.pulls.conditions import conditions
 from bridge.pulls.course import Piece
 from bridge.pulls.find import Findings, find
@@ -24,6 +25,8 @@ from bridge.pulls.result import CHOP_WITHIN_S, chop_after
 _SHUT_S = 0.3
 """A throttle that was not full for longer than this between a pull and the cut ended the pull for good [s]; on a slow
 log two of its rows."""
+_PART_S = 0.5
+"""Part throttle for longer than a hand takes to shut it is running [s]."""
 
 
 @dataclass(frozen=True)
@@ -71,9 +74,9 @@ def cut_after_pull(run: Run, lived: Lived, validity: Validity, findings: Finding
         findings: the pulls of the session.
 
     Returns:
-        None where the last full throttle on the plug was no pull, or went on for more than 5 s after one, where it was
-        not cut at its end (a marked chop within 5 s, or a clean cut that the log shows), and for a reading that is not
-        valid.
+        None where the last full throttle on the plug was no pull, or went on for more than 5 s after one; where it was
+        not cut at its end (a marked chop within 5 s, or a clean cut that the log shows) or the log shows part throttle
+        or an idle after it, whatever was marked; and for a reading that is not valid.
     """
     grades = {rule.rule: rule.result for rule in validity.rules}
     pulls = findings.of("pull")
@@ -84,7 +87,7 @@ def cut_after_pull(run: Run, lived: Lived, validity: Validity, findings: Finding
     full_s = lived.frame.filter(pl.col("full") & here & (pl.col("t_s") >= last.end_s))["t_s"]
     chop_s = chop_after(last, run.marks)
     cut = chop_s is not None or grades.get("clean cut") == "pass"
-    if not cut or not _same_stretch(full_s, last.end_s, findings.near.longest_step_s):
+    if not cut or _ran_on(lived, run) or not _same_stretch(full_s, last.end_s, findings.near.longest_step_s):
         return None
     spans = [(one.start_s, one.end_s) for one in pulls[:-1]]
     spans.append((last.start_s, max([last.end_s, *full_s])))
@@ -96,6 +99,13 @@ def cut_after_pull(run: Run, lived: Lived, validity: Validity, findings: Finding
         exposure=_exposure(lived, here, spans, MEMORY_S if run.bike is None else run.bike.reading.memory_s),
         outside=_outside(findings, pulls, run),
     )
+
+
+def _ran_on(lived: Lived, run: Run) -> bool:
+    """Return whether the engine did more after the last full throttle than run down with its throttle shut."""
+    after = ran(lived)
+    idle_s = LIMITS.idle_sure_s if run.bike is None else run.bike.reading.idle_sure_s
+    return (after.part_s or 0.0) > _PART_S or (after.idle_s or 0.0) > idle_s
 
 
 def _same_stretch(full_s: pl.Series, end_s: float, step_s: float) -> bool:

@@ -1,4 +1,4 @@
-"""Which runs may be held against each other: the same gear, much the same revs, begun within the stated window."""
+"""Which runs may be held against each other: power told alike, the same gear, much the same revs, begun as stated."""
 
 from collections.abc import Sequence
 
@@ -29,15 +29,19 @@ def why_not(pulls: Sequence[Pull], *, whole_span: bool = True) -> list[str | Non
         pulls: all that could.
         whole_span: leave out those that cover much fewer revs than the others.
     """
+    kinds = [kind_of(pull) for pull in pulls]
+    usual = _usual(kinds)
     in_gear = _in_the_usual_gear(pulls)
     spans = [span_of(pull) for pull in pulls]
     widths = [high - low for low, high in (span for span in spans if span is not None)]
     typical = float(np.median(widths)) if widths else 0.0
     reasons: list[str | None] = []
-    for pull, span, same in zip(pulls, spans, in_gear, strict=True):
+    for pull, span, kind, same in zip(pulls, spans, kinds, in_gear, strict=True):
         why = None
         if span is None:
             why = "it has no power"
+        elif kind != usual:
+            why = f"its power is told {kind}, that of most {usual}, and the two are not alike"
         elif pull.conditions.outside:
             why = "; ".join(pull.conditions.outside)
         elif not same:
@@ -46,6 +50,16 @@ def why_not(pulls: Sequence[Pull], *, whole_span: bool = True) -> list[str | Non
             why = "it covers much fewer revs than the others"
         reasons.append(why)
     return reasons
+
+
+def kind_of(pull: Pull) -> str | None:
+    """Return by what and where a pull's power is told, in words; None without power."""
+    return None if pull.along is None else f"by the {pull.along.by} at the {pull.along.at}"
+
+
+def _usual(kinds: Sequence[str | None]) -> str | None:
+    known = [kind for kind in kinds if kind is not None]
+    return max(known, key=known.count, default=None)
 
 
 def _in_the_usual_gear(pulls: Sequence[Pull]) -> list[bool]:

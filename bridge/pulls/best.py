@@ -1,11 +1,12 @@
 """The best mixture: power against measured lambda over several jets, at equal revs."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import polars as pl
 
+from bridge.bands import session_fuel
 from bridge.errors import BadValue
 from bridge.pulls.alike import why_not
 from bridge.pulls.result import Pull, Pulls
@@ -19,6 +20,8 @@ _LEAST_RANGE = 0.02
 _SAME_JET = 0.004
 """Mean lambdas of sessions this near count as one mixture tried [1]."""
 _NEAR_STEPS = 1.0
+_SAME_TIMING_DEG = 0.25
+"""Ignition within this is the same: nobody sets it closer (our choice) [deg]."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,8 @@ class Point:
     lambda_: float
     power_kw: float
     left_out: str | None
+    cylinders: dict[int, float] = field(default_factory=dict)
+    """Lambda of each cylinder there [1], of which ``lambda_`` is the mean; none where one sensor stands for all."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,8 @@ class Best:
     top: Top | None
     statement: str
     notes: tuple[str, ...]
+    cylinders: dict[int, float] = field(default_factory=dict)
+    """Where each cylinder is when their mean is at the best, as they stood apart in these pulls [1]."""
 
 
 def best(sessions: Sequence[Pulls], rpm: float) -> Best:
@@ -74,7 +81,7 @@ def best(sessions: Sequence[Pulls], rpm: float) -> Best:
         notes.append(
             "not all runs could be corrected by one standard, so all stand as measured, in the air of each"
         )
-    points = _points(pulls, rpm, "power_kw" if by else "power_measured_kw")
+    points = _points(pulls, rpm, "power_kw" if by else "power_measured_kw", _otherwise_set(sessions))
     kept = [point for point in points if point.left_out is None]
     if not kept:
         why = "; ".join(dict.fromkeys([p.left_out for p in points if p.left_out]))
@@ -102,6 +109,7 @@ def best(sessions: Sequence[Pulls], rpm: float) -> Best:
         " same sensor tunes to it"
     )
     at = top.place if top.place is not None else float(top.x[int(np.argmax(top.y))])
+    apart = _apart(kept)
     return Best(
         rpm,
         points,
@@ -114,17 +122,58 @@ def best(sessions: Sequence[Pulls], rpm: float) -> Best:
         top.flat_from,
         top.flat_to,
         top,
-        _statement(rpm, at, top),
+        _statement(rpm, at, top) + _of_each(at, apart),
         tuple(notes),
+        {number: at + off for number, off in apart.items()},
     )
 
 
-def _points(pulls: Sequence[Pull], rpm: float, column: str) -> tuple[Point, ...]:
+def _otherwise_set(sessions: Sequence[Pulls]) -> dict[int, str]:
+    """Return which sessions differ from most in what moves power besides the jets, and by what."""
+    fuels = {one.run.session.id: session_fuel(one.run.setup)[0].name for one in sessions if one.pulls}
+    timings = {one.run.session.id: one.run.setup.timing_deg for one in sessions if one.pulls}
+    stated = [timing for timing in timings.values() if timing is not None]
+    fuel = max(fuels.values(), key=list(fuels.values()).count, default=None)
+    timing = max(stated, key=stated.count, default=None)
+    found = {}
+    for session, own in timings.items():
+        if fuels[session] != fuel:
+            found[session] = f"it ran on {fuels[session]}, most on {fuel}"
+        elif own is not None and timing is not None and abs(own - timing) > _SAME_TIMING_DEG:
+            found[session] = f"its ignition was at {own:g} degrees, that of most at {timing:g}"
+    return found
+
+
+def _apart(kept: Sequence[Point]) -> dict[int, float]:
+    """Return how far each cylinder stands from the mean of all, over the pulls that tell all of them [1]."""
+    numbers = sorted({number for point in kept for number in point.cylinders})
+    whole = [point for point in kept if set(point.cylinders) == set(numbers)]
+    if len(numbers) < 2 or not whole:
+        return {}
+    return {
+        number: float(np.mean([point.cylinders[number] - point.lambda_ for point in whole]))
+        for number in numbers
+    }
+
+
+def _of_each(at: float, apart: dict[int, float]) -> str:
+    """Return where each cylinder is when their mean is there; empty where one sensor stands for all."""
+    if not apart:
+        return ""
+    each = " and ".join(f"cylinder {number} at {at + off:.3f}" for number, off in apart.items())
+    return f" That is the mean of the cylinders: with it {each}; the leanest one is the first to break, so jet by that."
+
+
+def _points(pulls: Sequence[Pull], rpm: float, column: str, others: Mapping[int, str]) -> tuple[Point, ...]:
     points = []
     for pull, reason in zip(pulls, why_not(pulls, whole_span=False), strict=True):
         power, mixture = _at(pull, rpm, column), _at(pull, rpm, "lambda")
         missed = [name for name, value in (("power", power), ("lambda", mixture)) if value is None]
-        why = reason or (f"it has no {' and no '.join(missed)} at {rpm:g} rpm" if missed else None)
+        why = (
+            others.get(pull.session)
+            or reason
+            or (f"it has no {' and no '.join(missed)} at {rpm:g} rpm" if missed else None)
+        )
         missing = float("nan")
         points.append(
             Point(
@@ -133,9 +182,16 @@ def _points(pulls: Sequence[Pull], rpm: float, column: str) -> tuple[Point, ...]
                 missing if mixture is None else mixture,
                 missing if power is None else power,
                 why,
+                _each(pull, rpm),
             )
         )
     return tuple(points)
+
+
+def _each(pull: Pull, rpm: float) -> dict[int, float]:
+    """Return the lambda of each cylinder that has a sensor of its own."""
+    values = {one.cylinder: _at(pull, rpm, one.column) for one in pull.mixture if one.cylinder is not None}
+    return {number: value for number, value in values.items() if value is not None}
 
 
 def _at(pull: Pull, rpm: float, column: str) -> float | None:

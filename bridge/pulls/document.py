@@ -63,6 +63,7 @@ def _pull(pull: Pull) -> dict[str, Any]:
         "peak_power_kw": power,
         "peak_power_rpm": rpm,
         "power_at": along.at if along else None,
+        "power_by": along.by if along else None,
         "filter": {"points": along.points, "step_s": along.step_s} if along else None,
         **_corrected(pull.corrected),
         "mixture": [
@@ -112,7 +113,10 @@ def _hold(hold: Hold) -> dict[str, Any]:
         "gear": hold.gear,
         "rpm": hold.rpm,
         **hold.lambdas,
+        "lambda_sds": hold.lambda_sds,
         "power_kw": hold.power_kw,
+        "power_sd_kw": hold.power_sd_kw,
+        "power_at": hold.at,
         "torque_nm": hold.torque_nm,
         **_corrected(hold.corrected),
     }
@@ -163,6 +167,7 @@ def best_json(found: Best) -> dict[str, Any]:
     return {
         "rpm": found.rpm,
         "best_lambda": found.best_lambda,
+        "best_of_cylinders": {str(number): value for number, value in found.cylinders.items()},
         "low": found.low,
         "high": found.high,
         "at_edge": found.at_edge,
@@ -181,6 +186,7 @@ def best_json(found: Best) -> dict[str, Any]:
                 "number": point.pull,
                 # a JSON document knows no nan
                 "lambda": None if point.lambda_ != point.lambda_ else point.lambda_,
+                "cylinders": {str(number): value for number, value in point.cylinders.items()},
                 "power_kw": None if point.power_kw != point.power_kw else point.power_kw,
                 "left_out": point.left_out,
             }

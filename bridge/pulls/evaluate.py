@@ -200,9 +200,16 @@ def _columns(  # noqa: PLR0913, PLR0917  # what curves are made of
         columns[f"{name}_low"] = _joined([one.low for one in of])
         columns[f"{name}_high"] = _joined([one.high for one in of])
     if near.lambdas:
-        columns["lambda"] = _joined([np.mean([one.by_rpm for one in of], axis=0) for of in mixture])
+        columns["lambda"] = _joined([_of_all(of) for of in mixture])
     columns |= {name: rows.placed.mean(near.at(name, rows.at))[0] for name in near.egts}
     return columns | _power_columns(grids, along, factors)
+
+
+def _of_all(mixture: Sequence[Mixture]) -> Array:
+    """Return the mean of the cylinders along a pull, shape (m,); of those that tell nothing of it, none."""
+    telling = [one.by_rpm for one in mixture if one.mean is not None]
+    mean: Array = np.mean(telling or [mixture[0].by_rpm], axis=0)
+    return mean
 
 
 def _joined(parts: Sequence[Array]) -> Array:
@@ -258,15 +265,31 @@ def _pulls(asked: _Asked, laid: _Laid, target: tuple[float, float] | None) -> tu
 
 def _said(asked: _Asked, laid: _Laid, i: int) -> list[str]:
     along, to_standard = laid.along[i], laid.corrected[i]
+    notes = _lambda_missing(laid.mixture[i])
     if along is None:
-        short = "it is shorter than the window of the differentiation, so it has no power"
-        return [short] if asked.means.source is not None else []
-    notes = list(along.notes)
+        piece = laid.pieces[i]
+        why = (
+            "it is shorter than the window of the differentiation, so it has no power"
+            if piece.end_s - piece.start_s < asked.settings.window_s
+            else "its channels of wheel and brake have too few readings in it, so it has no power"
+        )
+        return [*notes, why] if asked.means.source is not None else notes
+    notes += along.notes
     if float(np.nanmin(along.kw, initial=0.0)) < 0.0:
         notes.append(
             "the wheel slowed down in a part of it, so its power is below zero there and left out of the curve"
         )
     return [*notes, to_standard.because] if to_standard.because else notes
+
+
+def _lambda_missing(mixture: Sequence[Mixture]) -> list[str]:
+    """Return which cylinders' sensors tell nothing of a pull, where others do."""
+    blind = [one for one in mixture if one.mean is None]
+    if not blind or len(blind) == len(mixture):
+        return ["no lambda reading of it counts: none, not ready, or off the sensor's range"] if blind else []
+    names = " and ".join(one.column for one in blind)
+    why = "no reading, not ready, or off the sensor's range"
+    return [f"{names} tells nothing of it ({why}), so its lambda is that of the other cylinders alone"]
 
 
 def _gear(asked: _Asked, piece: Piece) -> int | None:
@@ -293,12 +316,20 @@ def _holds(asked: _Asked, laid: _Laid) -> tuple[Hold, ...]:
                 _gear(asked, piece),
                 rpm,
                 {one.column: one.mean for one in laid.mixture[i]},
+                {one.column: one.sd for one in laid.mixture[i]},
                 power,
+                _held_sd(along) * to_standard.factor if tells and along is not None else None,
                 None if power is None else dyno.torque_nm(power, rpm),
+                along.at if tells and along is not None else None,
                 to_standard,
             )
         )
     return tuple(held)
+
+
+def _held_sd(along: Along) -> float:
+    """Return what noise leaves in the mean power of a hold [kW]: windows that do not overlap are independent."""
+    return float(np.nanmean(along.sd_kw) / np.sqrt(max(1.0, len(along.kw) / along.points)))
 
 
 def _notes(log: Log, findings: Findings, means: Means, found: tuple[Pull, ...]) -> tuple[str, ...]:

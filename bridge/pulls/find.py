@@ -16,6 +16,11 @@ _CHANGE_S = 1.2
 """Between two stretches of full throttle a change of gear with a shut throttle is no longer (common practice) [s]."""
 _CHANGE_SHARE = 0.06
 """... and leaves the revs lower by at least this share [1]."""
+_MENDS = {
+    "speed": "wheel_diameter_mm beside them",
+    "roller_rpm": "wheel_diameter_mm beside them, and diameter_mm in [roller]",
+}
+"""What stated ratios need besides, by the channel that tells the wheel."""
 
 
 @dataclass(frozen=True)
@@ -59,11 +64,16 @@ def find(log: Log, bike: Bike | None, settings: PullSettings) -> Findings:
         )
     elif gears.numbers is None and gears.ratios:
         stated = bike is not None and bike.road.gear_ratios
-        mend = "check gear_ratios, and give wheel_diameter_mm beside them," if stated else "add gear_ratios"
-        notes.append(f"the gear has no number: {gears.told_by}; {mend} in [road] of bike.toml")
+        mend = (
+            f"check gear_ratios in [road] and {_MENDS[log.road]}" if stated else "add gear_ratios in [road]"
+        )
+        notes.append(f"the gear has no number: {gears.told_by}; {mend} of bike.toml")
     elif gears.told_by.startswith("counted"):
         notes.append(
-            "gears are counted from the lowest that the ride shows; gear_ratios in [road] make that sure"
+            "gears are counted from the lowest that the ride shows, since the stated gear_ratios do not fit its ratios;"
+            f" check them and {_MENDS[log.road]}"
+            if bike is not None and bike.road.gear_ratios
+            else "gears are counted from the lowest that the ride shows; gear_ratios in [road] make that sure"
         )
     if gears.late_s:
         notes.append(
@@ -73,7 +83,7 @@ def find(log: Log, bike: Bike | None, settings: PullSettings) -> Findings:
     notes += [note] if note else []
     top = _top_speed(log)
     near = log.near(found)
-    courses = laid_out(near, found, top, gears.late_s)
+    courses = [laid_out(near, start, end, top, gears.late_s) for start, end in found]
     parts = [[] if course is None else pieces_of(course, settings, gears) for course in courses]
     pieces = [piece for part in parts for piece in part]
     pieces += _changes(parts)

@@ -148,8 +148,8 @@ def mode_of(ratios: Array) -> float | None:
     if len(logs) < 3:
         return None
     low = float(logs.min()) - 2 * _BIN
-    places = np.minimum(((logs - low) / _BIN).astype(np.int64), 5_000)
-    near = np.convolve(np.bincount(places, minlength=5), np.ones(3), mode="same")
+    places = ((logs - low) / _BIN).astype(np.int64)
+    near = np.convolve(np.bincount(places[places < 5_000], minlength=5), np.ones(3), mode="same")
     return mode_near(logs, low + (int(np.argmax(near)) + 0.5) * _BIN)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from bridge.align import Knots, between, knots_of, longest_step_s, straight, typical_period_s
+from bridge.align import Knots, between, knots_of, longest_step_s, typical_period_s
 from bridge.bands.running import channels_of
 from bridge.errors import BadValue
 from bridge.model import Run
@@ -133,16 +133,6 @@ class Near:
         if len(values) and (t_s[1:] - t_s[:-1]).max(initial=0.0) <= self.longest_step_s:
             return np.interp(grid, t_s, values, left=np.nan, right=np.nan)
         return between(grid, t_s, values)
-
-    def laid(self, name: str, at_s: Array) -> Array:
-        """Return a channel at any times, straight from reading to reading, nan in holes.
-
-        Args:
-            name: the channel.
-            at_s: shape (m,) [s].
-        """
-        knots, values = self.readings(name)
-        return straight(at_s, knots, values) if len(values) else np.full(len(at_s), np.nan)
 
     @cached_property
     def knots(self) -> Knots:

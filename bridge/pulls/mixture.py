@@ -108,11 +108,13 @@ def mixtures(
     channels = []
     for name in names:
         knots, values = log.readings(name)
-        if knots is log.knots:
+        if len(values) == 0:
+            taken = np.full(len(at_s), np.nan)
+        elif knots is log.knots:
             shared = shared or nearest(at_s, knots)
             taken = shared.of(values)
         else:
-            taken = nearest(at_s, knots).of(values) if len(values) else np.full(len(at_s), np.nan)
+            taken = nearest(at_s, knots).of(values)
         channels.append(_channel(run, log, name, rows, at_s, taken, delay))
     return list(zip(*channels, strict=True)) if channels else [()] * rows.number
 

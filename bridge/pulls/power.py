@@ -52,6 +52,7 @@ class Along:
     """What the window makes each figure differ, told minus true, shape (n,) [kW]; nan where it cannot be told."""
     loss_kw: Array
     """What the coast-downs show the driveline to take besides, shape (n,) [kW]; nan where none tells."""
+    by: Source
     at: Place
     points: int
     """Of the window."""
@@ -73,7 +74,7 @@ def means_of(run: Run, log: Log) -> Means:
     if brake is not None or log.has("torque"):
         load = "torque" if log.has("torque") else brake.load_cell if brake else None
         if load is not None and log.has(load):
-            if brake is None or brake.on == "engine" or _turns(log, bike):
+            if (brake is not None and brake.on == "engine") or _turns(log, bike):
                 return Means("brake", None, load)
             tried.append("a brake on the roller needs the channel roller_rpm")
         else:
@@ -103,6 +104,8 @@ def _roller(log: Log, bike: Bike) -> tuple[Source, str]:
             "roller",
             "the bike's [roller] has no inertia: inertia_kg_m2, or diameter_mm with mass_kg or length_mm",
         )
+    if log.has("roller_rpm") and log.road != "roller_rpm":
+        return "roller", "the roller never turned by its channel roller_rpm; look at its sensor"
     if not _turns(log, bike):
         return "roller", "the roller needs the channel roller_rpm, or speed and its diameter_mm"
     return "roller", ""
@@ -150,10 +153,11 @@ def power_along(  # noqa: PLR0913, PLR0917  # a pull and what its power is told 
         return _at_the_crank(log, piece, means.load or "torque", bike, window_s)
     on_road = means.source == "road"
     channel = "speed" if on_road or not log.has("roller_rpm") else "roller_rpm"
-    turning = _differentiated(log, piece, channel, _scale(channel, bike, on_road=on_road), window_s)
+    load = means.load or "torque" if means.source == "brake" else None
+    turning = _differentiated(log, piece, channel, _scale(channel, bike, on_road=on_road), window_s, load)
     if turning is None:
         return None
-    at, rpm, speed, slopes, noise = turning
+    rpm, speed, slopes, noise = turning
     if on_road:
         density, notes = _density(air)
         notes += () if run.setup.slope_percent is not None else ("the road is taken as level",)
@@ -165,11 +169,13 @@ def power_along(  # noqa: PLR0913, PLR0917  # a pull and what its power is told 
     else:
         each, notes = inertia_of(bike, piece, log)
         kw = dyno.inertia_power_w(each, speed, slopes.used) / 1e3
-        if means.source == "brake":
-            kw = kw + _brake_kw(log, at, means.load or "torque", bike, speed)
     loss = np.full(len(kw), np.nan) if coasted is None else coasted.loss_kw(each, speed)
     added = add_loss and coasted is not None
     sd = each * np.abs(speed) * slope.slope_sd(noise, slopes.step_s, slopes.half) / 1e3
+    if slopes.load is not None:
+        turn = _nm_each(load or "torque", bike) * speed / 1e3
+        kw = kw + slopes.load * turn
+        sd = np.hypot(sd, slope.value_sd(slopes.load_noise, slopes.half) * np.abs(turn))
     bias = each * speed * slopes.bias / 1e3
     return Along(
         rpm,
@@ -177,6 +183,7 @@ def power_along(  # noqa: PLR0913, PLR0917  # a pull and what its power is told 
         sd,
         bias,
         loss,
+        means.source,
         "wheel, the driveline's loss added" if added else "wheel",
         2 * slopes.half + 1,
         slopes.step_s,
@@ -190,12 +197,16 @@ class _Slopes:
     bias: Array
     step_s: float
     half: int
+    load: Array | None
+    """Of the brake, in its channel's unit, smoothed by the same window."""
+    load_noise: float
+    """Standard deviation of its readings' noise."""
 
 
-def _differentiated(
-    log: Near, piece: Piece, channel: str, scale: float, window_s: float
-) -> tuple[Array, Array, Array, _Slopes, float] | None:
-    """Return times, engine speed, the wheel's speed, its slope, and the noise of the speed."""
+def _differentiated(  # noqa: PLR0913, PLR0917  # two channels and how they are taken
+    log: Near, piece: Piece, channel: str, scale: float, window_s: float, load: str | None
+) -> tuple[Array, Array, _Slopes, float] | None:
+    """Return engine speed, the wheel's speed, its slope with the brake's load, and the noise of the speed."""
     rows = log.rows(piece.start_s, piece.end_s)
     own = log.columns[channel][rows]
     known = ~np.isnan(own)
@@ -209,15 +220,24 @@ def _differentiated(
     speed = log.on(channel, at, rows) * scale
     half = slope.half_window(window_s, step)
     used = slope.slope(speed, step, half)
-    whole = ~np.isnan(used)
+    taken = None if load is None else log.on(load, at, rows)
+    held = None if taken is None else slope.smoothed(taken, half)
+    whole = ~np.isnan(used) if held is None else ~np.isnan(used) & ~np.isnan(held)
     if not whole.any():
         return None
     wide = slope.slope(speed, step, 2 * half)
     rpm = slope.smoothed(log.on("rpm", at, rows), half)
     smooth = slope.smoothed(speed, half)
     noise = slope.noise_of(speed, half, smooth)
-    slopes = _Slopes(used[whole], slope.bias_of(used, wide)[whole], step, half)
-    return at[whole], rpm[whole], smooth[whole], slopes, noise
+    slopes = _Slopes(
+        used[whole],
+        slope.bias_of(used, wide)[whole],
+        step,
+        half,
+        None if held is None else held[whole],
+        0.0 if taken is None else slope.noise_of(taken, half, held),
+    )
+    return rpm[whole], smooth[whole], slopes, noise
 
 
 def _scale(channel: str, bike: Bike, *, on_road: bool) -> float:
@@ -252,14 +272,10 @@ def inertia_of(bike: Bike, piece: Piece, log: Near) -> tuple[float, tuple[str, .
     return whole, tuple(notes)
 
 
-def _brake_kw(log: Near, at: Array, load: str, bike: Bike, rad_s: Array) -> Array:
-    rows = log.rows(float(at[0]), float(at[-1]))
-    return _torque(log.on(load, at, rows), load, bike) * rad_s / 1e3
-
-
-def _torque(values: Array, load: str, bike: Bike) -> Array:
+def _nm_each(load: str, bike: Bike) -> float:
+    """Return what turns a brake's channel into a torque [N m]: 1 where it is one, else the arm of its load cell."""
     arm = bike.brake.arm_mm if bike.brake else None
-    return values if load == "torque" or arm is None else values * arm / 1e3
+    return 1.0 if load == "torque" or arm is None else arm / 1e3
 
 
 def _at_the_crank(log: Near, piece: Piece, load: str, bike: Bike, window_s: float) -> Along | None:
@@ -268,18 +284,26 @@ def _at_the_crank(log: Near, piece: Piece, load: str, bike: Bike, window_s: floa
     step = log.step_s
     at = np.arange(piece.start_s, piece.end_s + 1e-9, step)
     half = slope.half_window(window_s, step)
-    torque = _torque(log.on(load, at, rows), load, bike)
+    torque = log.on(load, at, rows) * _nm_each(load, bike)
     smooth, rpm = slope.smoothed(torque, half), slope.smoothed(log.on("rpm", at, rows), half)
     whole = ~np.isnan(smooth) & ~np.isnan(rpm)
     if not whole.any():
         return None
     kw = dyno.power_kw(smooth[whole], rpm[whole])
-    # a mean over the window: what its noise leaves is that of N values
-    sd = dyno.power_kw(np.full(len(kw), slope.noise_of(torque, half) / np.sqrt(2 * half + 1)), rpm[whole])
+    sd = dyno.power_kw(np.full(len(kw), slope.value_sd(slope.noise_of(torque, half), half)), rpm[whole])
     note = "what the engine itself takes to speed up is not in the brake's torque"
     nothing = np.full(len(kw), np.nan)
     return Along(
-        rpm[whole], kw, sd, np.full(len(kw), np.nan), nothing, "crankshaft", 2 * half + 1, step, (note,)
+        rpm[whole],
+        kw,
+        sd,
+        np.full(len(kw), np.nan),
+        nothing,
+        "brake",
+        "crankshaft",
+        2 * half + 1,
+        step,
+        (note,),
     )
 
 

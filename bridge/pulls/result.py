@@ -12,7 +12,7 @@ from bridge.pulls.corrected import Corrected
 from bridge.pulls.course import Piece
 from bridge.pulls.find import Findings
 from bridge.pulls.mixture import Leaves, Mixture
-from bridge.pulls.power import Along, Means
+from bridge.pulls.power import Along, Means, Place
 
 CHOP_WITHIN_S = 5.0
 """A chop within so long of a pull's end read what that pull burned (common practice) [s]."""
@@ -60,9 +60,16 @@ class Hold:
     gear: int | None
     rpm: float
     lambdas: dict[str, float | None]
+    """Mean of each lambda channel [1]."""
+    lambda_sds: dict[str, float | None]
+    """Standard uncertainty of each by the whole budget [1]."""
     power_kw: float | None
     """Corrected as ``corrected`` says [kW]."""
+    power_sd_kw: float | None
+    """What noise leaves in it, as a standard uncertainty [kW]."""
     torque_nm: float | None
+    at: Place | None
+    """Where that power is told; None without power."""
     corrected: Corrected
 
 

@@ -9,6 +9,7 @@ from bridge.pulls.corrected import NOT_FOR_MIXTURE
 if TYPE_CHECKING:
     from bridge.pulls.best import Best
     from bridge.pulls.compare import Comparison
+    from bridge.pulls.corrected import Corrected
     from bridge.pulls.result import Pull, Pulls
 
 _LEAN = (
@@ -26,7 +27,10 @@ ROAD = (
 )
 CAUTIONS = (_LEAN, _ROLLER, ROAD)
 """They stand with every answer."""
-HELD = "Of held speeds no uncertainty is known: each is a mean over the time that it was held."
+HELD = (
+    "Held speeds are means over the time that they were held; ± is 95 %: of lambda by its whole budget, of kW by what"
+    " noise leaves."
+)
 """It stands beside power, torque and mixture of holds."""
 
 _SAID = {
@@ -48,7 +52,7 @@ def pulls_words(found: Pulls) -> list[str]:
         *came_about(found),
         *(words for pull in found.pulls for words in of_pull(pull)),
         *of_pulls(found),
-        *([HELD] if found.holds else []),
+        *of_holds(found),
         *_and_more(found.notes),
     ]
 
@@ -87,9 +91,29 @@ def came_about(found: Pulls) -> list[str]:
 
 
 def of_pulls(found: Pulls) -> list[str]:
-    """Return what holds for the power of all pulls."""
+    """Return what holds for all power that was corrected."""
     corrected = any(pull.corrected.by and pull.peak for pull in found.pulls)
-    return [f"{NOT_FOR_MIXTURE}."] if corrected else []
+    held = any(hold.corrected.by and hold.power_kw is not None for hold in found.holds)
+    return [f"{NOT_FOR_MIXTURE}."] if corrected or held else []
+
+
+def of_holds(found: Pulls) -> list[str]:
+    """Return how held speeds are told: their place, their correction or why there is none, their doubt."""
+    if not found.holds:
+        return []
+    known = [hold for hold in found.holds if hold.power_kw is not None]
+    texts = [
+        f"Power of held speeds: at the {at}, {how}."
+        for at, how in dict.fromkeys((hold.at, _how(hold.corrected)) for hold in known)
+    ]
+    return [*texts, HELD]
+
+
+def _how(corrected: Corrected) -> str:
+    by = corrected.by
+    if by is not None:
+        return f"corrected by {by.name} to {by.reference} (factor {by.factor:.4f})"
+    return f"as measured{f', since {corrected.because}' if corrected.because else ''}"
 
 
 def _filter(found: Pulls) -> str:
@@ -134,8 +158,12 @@ def _power(pull: Pull, where: str = "") -> str:
         if sd is None
         else f"{sd:.2f} kW of noise left by the filter"
     )
-    window = "" if bias is None else f", its window makes {bias:+.2f} kW of it"
-    how = f"corrected by {by.name} to {by.reference} (factor {by.factor:.4f})" if by else "as measured"
+    window = (
+        ", what its window makes of it is not known there"
+        if bias is None
+        else f", its window makes {bias:+.2f} kW of it"
+    )
+    how = _how(pull.corrected) if by else "as measured"
     return f"{kw:.1f} kW at {rpm:.0f} rpm{where} ({noise}{window}; the greatest of a noisy curve is told high), {how}"
 
 

@@ -8,7 +8,7 @@ import dash_mantine_components as dmc
 from dash import html
 from dash.development.base_component import Component
 
-from bridge.pulls import Hold, Pull, Pulls, words
+from bridge.pulls import Pull, Pulls, words
 from bridge.pulls.compare import Entry
 from bridge.pulls.corrected import NOT_FOR_MIXTURE, STANDARDS
 from dashboard.components.parts import aria, as_sentence
@@ -168,8 +168,9 @@ def pull_table(found: Pulls) -> Component | None:
     )
 
 
-def hold_table(holds: Sequence[Hold]) -> Component | None:
+def hold_table(found: Pulls) -> Component | None:
     """Return the speeds that were held."""
+    holds = found.holds
     if not holds:
         return None
     names = list(holds[0].lambdas)
@@ -184,9 +185,9 @@ def hold_table(holds: Sequence[Hold]) -> Component | None:
         (
             f"{one.start_s:.1f} to {one.end_s:.1f}",
             f"{one.rpm:.0f}",
-            _number(one.power_kw, 1),
+            _mean(one.power_kw, one.power_sd_kw, (1, 2)),
             _number(one.torque_nm, 1),
-            *(_number(one.lambdas[name], 3) for name in names),
+            *(_mean(one.lambdas[name], one.lambda_sds[name]) for name in names),
         )
         for one in holds
     ]
@@ -194,7 +195,7 @@ def hold_table(holds: Sequence[Hold]) -> Component | None:
         [
             html.H3("Held speeds"),
             table("Held speeds", head, rows),
-            html.P(words.HELD, className="quiet explain"),
+            *(html.P(said, className="quiet explain") for said in words.of_holds(found)),
         ]
     )
 

@@ -219,7 +219,7 @@ def _figures(picture: PullsPicture, correct: str) -> Component:
         [
             html.H2("In figures"),
             pull_parts.pull_table(found),
-            pull_parts.hold_table(found.holds),
+            pull_parts.hold_table(found),
             html.Div(
                 [html.P(as_sentence(one)) for one in (*words.came_about(found), *words.of_pulls(found))],
                 className="season-words",

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.signal import savgol_filter
 
-from bridge.physics.slope import bias_of, half_window, noise_of, slope, slope_sd, smoothed
+from bridge.physics.slope import bias_of, half_window, noise_of, slope, slope_sd, smoothed, value_sd
 
 
 def test_windows_are_counted_in_points():
@@ -26,6 +26,17 @@ def test_it_is_savitzky_and_golays(half, seed):
         savgol_filter(values, n, 2, 1, 0.02)[inner], abs=1e-7
     )
     assert smoothed(values, half)[inner] == pytest.approx(savgol_filter(values, n, 2)[inner], abs=1e-9)
+
+
+def test_what_a_value_keeps_of_the_noise():
+    """The middle of a parabola through 25 points keeps 0.299 of the noise, of three points all of it."""
+    # closed form: the sum of squared weights is 3 (3 N2 - 7) / (4 N (N2 - 4)), N = 25 computed by hand
+    assert value_sd(1.0, 12) == pytest.approx(
+        np.sqrt(3.0 * (3.0 * 625.0 - 7.0) / (4.0 * 25.0 * 621.0)), rel=1e-9
+    )
+    assert value_sd(2.0, 1) == 2.0
+    noise = np.random.default_rng(8).normal(0.0, 0.3, 200_000)
+    assert np.nanstd(smoothed(noise, 12)) == pytest.approx(value_sd(0.3, 12), rel=0.02)
 
 
 def test_where_the_window_is_not_whole_nothing_is_told():

@@ -2,19 +2,22 @@
 
 import math
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import polars as pl
 import pytest
 
 from bridge.agreement.compare import compare
+from bridge.agreement.kept import Kept
 from bridge.agreement.pairs import pairs_of
 from bridge.model import Mark, PullSettings
 from bridge.plug.after_pull import cut_after_pull, pulls_in
 from bridge.plug.lived import live_through
+from bridge.plug.ring_fit import RingPair
 from bridge.plug.scale import SCATTER, SCATTERS
 from bridge.plug.validity import judge
-from tests.virtual_runs import BIKE, life, reading, run_of
+from tests.virtual_runs import BIKE, NOW, life, reading, run_of
 
 HZ = 25.0
 SINGLE = BIKE.model_copy(update={"cylinders": 1})
@@ -82,6 +85,16 @@ def test_a_marked_chop_counts_where_the_engine_ran_down_in_gear():
     assert unmarked is None
     assert marked is not None
     assert marked.chop_s == pytest.approx(2.0, abs=0.3)
+
+
+@pytest.mark.parametrize("seconds_before", [3.8, 0.0])
+def test_a_mark_does_not_outweigh_the_log(seconds_before):
+    """A chop marked at the pull's end, or after it, with four seconds of part throttle between pull and stand."""
+    parts = (REST, PULL, REST, PULL)
+    rides_on = part(4.0, 30, 6000, 5000)
+    mark = Mark(end_of(*parts) + 4.0 - seconds_before, "chop", "hand")
+
+    assert found(*day(*parts, rides_on, part(1.0, 0, 5000, 0), STANDS, marks=(mark,))) is None
 
 
 def test_revs_held_at_the_top_belong_to_the_pull():
@@ -169,3 +182,31 @@ def test_the_session_s_answer_weighs_it_and_says_so():
     assert any("so it weighs more" in note and f"{scatter_of(one):.4f}" in note for note in one.notes)
     assert not any("weighs more" in note for note in other.notes)
     assert math.isclose(other.pull_share, 0.0)
+
+
+def test_the_scatter_that_is_said_is_that_of_the_answer():
+    """With enough pairs of its own the note gives the fitted scatters; before that the assumed ones, and says which."""
+    run, plug = day(REST, PULL, REST, PULL, REST, PULL, CUT, STANDS)
+    kept = [
+        Kept(
+            RingPair(
+                number, 1, lambda_, 0.001, 6.0 + 50.0 * (lambda_ - 0.87), 0.4, pull_share=0.9 * (number > 4)
+            ),
+            f"P{number}",
+            "short",
+            14.0,
+            1,
+            None,
+            NOW - timedelta(days=10 - number),
+        )
+        for number, lambda_ in enumerate(np.linspace(0.85, 0.89, 6), 2)
+    ]
+    bare = compare(run, [plug]).cylinders[0]
+    fitted = compare(run, [plug], pairs=kept).cylinders[0]
+    scale = fitted.departed.scale
+
+    assert any("0.0100 (assumed" in note for note in bare.notes)
+    less = scale.scatter_of(fitted.pull_share)
+    said = f"of {less:.4f} lambda instead of {scale.scatter:.4f} (fitted on the bike's own pairs)"
+    assert any(said in note for note in fitted.notes)
+    assert not any("assumed, until" in note for note in fitted.notes)

@@ -130,7 +130,25 @@ def test_gears_by_the_bikes_own_ratios():
     assert [found(ride, stated).gears.number(piece.ratio) for piece in found(ride, stated).of("pull")] == [4]
     assert [found(ride).gears.number(piece.ratio) for piece in found(ride).of("pull")] == [None]
     assert any("add gear_ratios in [road]" in note for note in found(ride).notes)
-    assert any("give wheel_diameter_mm beside them" in note for note in found(ride, no_wheel).notes)
+    assert any(
+        "check gear_ratios in [road] and wheel_diameter_mm beside them" in note
+        for note in found(ride, no_wheel).notes
+    )
+
+
+def test_stated_ratios_that_do_not_fit_are_said():
+    """Ratios three times the ride's number no gear, and it is said that they do not fit."""
+    ride = Ride(7)
+    ride.gear = 2
+    ride.coast(2.0, to=40.0).full(10_500.0).shift(3).full(10_500.0).shut(1.0)
+    turns = 1.0 / 3.6 / (3.14159265 * 0.62) * 60.0
+    road = BIKE.road.model_copy(
+        update={"gear_ratios": [3.0 * r / turns for r in RATIOS], "wheel_diameter_mm": 620.0}
+    )
+    notes = found(ride, BIKE.model_copy(update={"road": road})).notes
+
+    assert any("the stated gear_ratios do not fit its ratios; check them" in note for note in notes)
+    assert any("gear_ratios in [road] make that sure" in note for note in found(ride).notes)
 
 
 def test_a_throttle_that_never_says_full_is_named():

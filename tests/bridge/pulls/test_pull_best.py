@@ -1,5 +1,7 @@
 """The best mixture: where power over lambda is greatest, how surely, and how flat it is there."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -15,7 +17,7 @@ RPM = 7_000.0
 BEST = 0.87
 
 
-def sessions(lambdas, *, seed=1, scatter=0.003):
+def sessions(lambdas, *, seed=1, scatter=0.003, apart=0.0):
     """Sessions with different jets: power falls by the square of the distance from the best, 3 % at 0.05.
 
     A pull's mixture leans out by 0.02 along it; at 7,000 rpm it is 0.0089 richer than at its end.
@@ -25,7 +27,14 @@ def sessions(lambdas, *, seed=1, scatter=0.003):
     for number, lam in enumerate(lambdas, 1):
         scales = (1.0 - 12.0 * (lam - BEST) ** 2) * (1.0 + rng.normal(0.0, scatter, 3))
         found.append(
-            pulls_of(day(scales, number=number, mixture=(lam + 0.0089, lam + 0.0089)), ask_ride=False)
+            pulls_of(
+                day(
+                    scales,
+                    number=number,
+                    mixture=(lam + 0.0089 - apart / 2.0, lam + 0.0089 + apart / 2.0),
+                ),
+                ask_ride=False,
+            )
         )
     return found
 
@@ -41,6 +50,38 @@ def test_the_best_of_five_jets():
     # closed form: 1 % off at sqrt(0.01 / 12) = 0.029 to both sides
     assert found.flat_to - found.flat_from == pytest.approx(2.0 * 0.029, rel=0.4)
     assert found.corrected_by.startswith("ISO 1585")
+
+
+def test_the_best_is_told_for_each_cylinder():
+    """Cylinders 0.06 apart: the best is their mean, each is told where it then is, and the leaner one is the limit."""
+    found = best(sessions([0.81, 0.84, 0.87, 0.90, 0.93], apart=0.06), RPM)
+
+    assert found.best_lambda == pytest.approx(BEST, abs=0.015)
+    assert found.cylinders[1] == pytest.approx(found.best_lambda - 0.03, abs=0.003)
+    assert found.cylinders[2] == pytest.approx(found.best_lambda + 0.03, abs=0.003)
+    assert f"cylinder 2 at {found.cylinders[2]:.3f}; the leanest one is the first to break" in found.statement
+
+
+def test_other_fuel_and_other_timing_are_left_out():
+    """A session on another fuel and one with other ignition say nothing of jets, and are named with their reason."""
+    tried = sessions([0.81, 0.84, 0.87, 0.90, 0.93])
+    plain = best(tried, RPM)
+    for place, change in ((1, {"fuel": "e85"}), (2, {"timing_deg": 40.0})):
+        one = tried[place]
+        setup = one.run.setup.model_copy(update=change)
+        tried[place] = replace(one, run=replace(one.run, setup=setup))
+    for place in (0, 3, 4):
+        one = tried[place]
+        setup = one.run.setup.model_copy(update={"timing_deg": 34.0})
+        tried[place] = replace(one, run=replace(one.run, setup=setup))
+    found = best(tried, RPM)
+    left = {point.session: point.left_out for point in found.points if point.left_out}
+
+    assert not any(point.left_out for point in plain.points)
+    assert set(left) == {2, 3}
+    assert left[2] == "it ran on e85, most on e5"
+    assert left[3] == "its ignition was at 40 degrees, that of most at 34"
+    assert "session 2, pull 1 is left out: it ran on e85, most on e5" in found.notes
 
 
 def test_the_best_at_the_edge_is_warned_of():

@@ -1,10 +1,13 @@
 """Comparing pulls before and after a change: the gain, its interval, and the plain answer where there is none."""
 
+from dataclasses import replace
+
 import numpy as np
+import polars as pl
 import pytest
 
 from bridge.errors import BadValue
-from bridge.model import Setup, Weather
+from bridge.model import Brake, Setup, Weather
 from bridge.pulls import pulls_of
 from bridge.pulls.compare import compare
 from tests.bridge.pulls.dyno_days import BIKE, day
@@ -125,3 +128,27 @@ def test_what_cannot_be_compared_is_refused():
         compare([one], [blind])
     with pytest.raises(BadValue, match="no pull after the change"):
         compare([one], [pulls_of(day([1.0], number=2), to_s=1.0, ask_ride=False)])
+
+
+CRANK = BIKE.model_copy(update={"brake": Brake(load_cell="cell", arm_mm=500.0, on="engine")})
+
+
+def with_brake(number, scales):
+    """A session's pulls, told by a brake on the crankshaft."""
+    run = day(scales, number=number, bike=CRANK)
+    return pulls_of(replace(run, samples=run.samples.with_columns(cell=pl.lit(70.0))), ask_ride=False)
+
+
+@pytest.mark.parametrize("after", [with_brake(2, [1.0, 1.0, 1.0]), None], ids=["crankshaft", "loss added"])
+def test_power_told_in_another_way_is_not_compared(after):
+    """A brake's crankshaft against a roller's wheel, or the driveline's loss added on one side: refused, and why."""
+    before = side(1, [1.0, 1.0, 1.0, 1.0])
+    if after is None:
+        run = day([1.0, 1.0, 1.0], number=2, coast_s=30.0, rest_s=40.0)
+        after = pulls_of(run, ask_ride=False, add_loss=True)
+        assert after.pulls[0].along.at == "wheel, the driveline's loss added"
+
+    with pytest.raises(
+        BadValue, match=r"its power is told by the .* that of most by the roller at the wheel"
+    ):
+        compare([before], [after])

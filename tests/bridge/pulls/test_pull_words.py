@@ -5,7 +5,7 @@ from dataclasses import replace
 import polars as pl
 import pytest
 
-from bridge.pulls import pulls_of
+from bridge.pulls import Hold, pulls_of
 from bridge.pulls.compare import compare
 from bridge.pulls.words import (
     CAUTIONS,
@@ -85,10 +85,22 @@ def test_noise_that_is_not_known_is_not_told_as_none(found):
     assert "0.00 kW of noise" not in of_pull(bare)[0]
 
 
-def test_of_held_speeds_no_doubt_is_claimed(found):
-    """Where a speed was held, its missing uncertainty is said; where none was, nothing of it."""
+def test_held_speeds_say_place_correction_and_doubt(found):
+    """Their own power is named as pulls' is, a correction that was refused too; without holds nothing is said."""
+    corrected = found.pulls[0].corrected
+    hold = Hold(1.0, 5.0, None, 6000.0, {}, {}, 20.0, 0.1, 31.8, "wheel", corrected)
+    refused = replace(corrected, by=None, because="the air is too hot")
+    bare = replace(hold, corrected=refused)
+
     assert HELD not in pulls_words(found)
-    assert HELD in pulls_words(replace(found, holds=("a hold",)))
+    said = pulls_words(replace(found, holds=(hold, hold, bare), pulls=()))
+    assert HELD in said
+    held = [text for text in said if text.startswith("Power of held speeds")]
+    assert len(held) == 2
+    assert "at the wheel, corrected by ISO 1585" in held[0]
+    assert f"factor {corrected.by.factor:.4f}" in held[0]
+    assert "as measured, since the air is too hot" in held[1]
+    assert any(text.startswith("A correction makes up for") for text in said)
 
 
 def test_a_comparison_says_spread_and_whether_sides_took_turns():
