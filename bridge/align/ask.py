@@ -42,6 +42,8 @@ class Answer:
     example: Example
 
 
+# a wild guess on the way to the best is no number; the climb turns it down
+@np.errstate(over="ignore", divide="ignore", invalid="ignore")
 def ask(course: Course, readings: Readings, usual: Course, known: Array | None) -> Answer | None:
     """Return the delay that explains a sensor's readings best, or None where too few of them can be used.
 

@@ -166,3 +166,11 @@ def test_the_delay_of_each_row_is_that_of_its_own_flow():
 
     assert (np.diff(t_s + found.later_s) > -1e-9).all()
     assert np.median(found.later_s[loaded]) == pytest.approx(found.delay.seconds, abs=0.02)
+
+
+def test_a_wild_guess_on_the_way_reaches_nobody():
+    """A ride on which the fit tries what overflows is answered all the same, and without a warning."""
+    ride = blind_ride(blind_spec(328))
+    one = outcome(ride, found_in(ride))
+
+    assert one.refused is not None or abs(one.error_s) < 0.06
