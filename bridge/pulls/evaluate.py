@@ -177,10 +177,13 @@ def _later(asked: _Asked, found: Found | None) -> tuple[Delay, Array]:
     near, run = asked.near, asked.run
     if found is not None:
         return found.delay, found.later_s[near.row]
-    every = np.arange(len(near.t_s))
-    throttle = near.at("throttle", every) if near.has("throttle") else None
-    egt = near.at(near.egts[0], every) if near.egts else None
-    return geometry_delay(near.t_s, near.at("rpm", every), throttle, egt, run.bike, run.setup.weather)
+    # the gas takes no notice of steps finer than the grids'
+    rows = np.arange(0, len(near.t_s), max(1, round(near.step_s / max(near.period_s, 1e-6))))
+    throttle = near.at("throttle", rows) if near.has("throttle") else None
+    egt = near.at(near.egts[0], rows) if near.egts else None
+    t_s = near.t_s[rows]
+    delay, later = geometry_delay(t_s, near.at("rpm", rows), throttle, egt, run.bike, run.setup.weather)
+    return delay, later if len(rows) in {0, len(near.t_s)} else np.interp(near.t_s, t_s, later)
 
 
 def _columns(  # noqa: PLR0913, PLR0917  # what curves are made of

@@ -54,6 +54,26 @@ def test_the_delay_of_the_session_is_that_of_the_bands():
     assert pulls_of(run).delay == running(run).delay
 
 
+def test_a_quick_log_has_the_delay_of_a_slower_one():
+    """At 1,000 lines a second the gas is followed at 200: delay and mixture are those of every fifth line alone."""
+    slow = frame_of([1.0, 1.0])
+    t = slow["t_s"].to_numpy()
+    quick_s = np.arange(0.0, t[-1], 0.001)
+    quick = pl.DataFrame(
+        {"t_s": quick_s} | {c: np.interp(quick_s, t, slow[c].to_numpy()) for c in slow.columns[1:]}
+    )
+    whole, fifth = (
+        pulls_of(run_of(frame, bike=BIKE, setup=SETUP), ask_ride=False)
+        for frame in (quick, quick.gather_every(5))
+    )
+
+    assert whole.delay.seconds == pytest.approx(fifth.delay.seconds, abs=1e-4)
+    for one, other in zip(whole.pulls, fifth.pulls, strict=True):
+        both = one.curve.join(other.curve, on="rpm").drop_nulls(["lambda_1", "lambda_1_right"])
+        assert both.height > 40
+        assert both["lambda_1"].to_numpy() == pytest.approx(both["lambda_1_right"].to_numpy(), abs=0.001)
+
+
 def test_each_cylinder_has_its_own_curve_and_their_mean():
     """Both cylinders' curves stand beside their mean, each inside its interval."""
     (pull,) = pulls_of(day([1.0], mixture=(0.86, 0.92)), ask_ride=False).pulls
