@@ -1,9 +1,10 @@
 """What the pages load of pulls: a session's, a bike's, comparisons and the best mixture; a part of dashboard.data."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from bridge.agreement.leaner import stops_of
 from bridge.errors import BadValue, SootlineError, UnknownThing, nearest
 from bridge.logbook import Logbook
 from bridge.model import Run, Session
@@ -93,7 +94,8 @@ class PullsData(Compared):
                 self._stamp(logbook, number),
                 lambda: reduce_window(run.samples.select("t_s", *names), None, _POINTS),
             )
-            return PullsPicture(found, strip)
+            stops = stops_of(logbook, run.session.bike)
+            return PullsPicture(replace(found, stops=stops) if stops else found, strip)
 
     def pull_days(self, bike: str) -> tuple[Day, ...]:
         """Return the finished sessions of a bike, oldest first, with how many pulls each has.
@@ -122,7 +124,8 @@ class PullsData(Compared):
                 [self._of(logbook, number, asked, ask_ride=False) for number in side]
                 for side in (before, after)
             ]
-        return compare(*sides)
+            stops = stops_of(logbook, bike)
+        return replace(compare(*sides), stops=stops)
 
     def best_mixture(
         self, bike: str, numbers: Sequence[int], rpm: float, standard: str
@@ -141,9 +144,10 @@ class PullsData(Compared):
                     found.append(self._of(logbook, number, asked, ask_ride=False))
                 except BadValue as error:
                     left.append(f"session {number} is left out: {error}")
+            stops = stops_of(logbook, bike)
         if not found:
             raise BadValue("; ".join(left) or "choose the sessions in which different jets were tried")
-        return best(found, rpm), tuple(left)
+        return best(found, rpm, stops), tuple(left)
 
     def _of(self, logbook: Logbook, number: int, asked: Asked, *, ask_ride: bool) -> Pulls:
         run = self._run(logbook, number)

@@ -17,7 +17,7 @@ from bridge.channels import find
 from bridge.errors import BadValue
 from bridge.model import PlugLife, Run, ScaleStatement
 from bridge.model.sensor_known import pressure_corrected
-from bridge.model.weather import weather_notes
+from bridge.model.weather import carried_notes, weather_notes
 from bridge.physics.fooled import TWO_STROKE_READS, Fooled, what_fools
 from bridge.physics.fuel import Fuel
 from bridge.plug.after_pull import AfterPull, cut_after_pull, pulls_in
@@ -133,7 +133,7 @@ def compare_alone(
         margin=margin,
         cylinders=results,
         gas=gas,
-        weather=weather_notes(run.setup.weather),
+        weather=(*weather_notes(run.setup.weather), *carried_notes(run.weather_of)),
         notes=tuple(notes),
         cautions=cautions_for(run.bike, lives, calibrated=calibrated),
         limits=run.bike.reading if run.bike else LIMITS,

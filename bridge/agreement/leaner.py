@@ -1,5 +1,6 @@
 """A plan to go leaner: what has to be said with every one, and when it is refused."""
 
+from collections.abc import Sequence
 from typing import Protocol
 
 from bridge.agreement.stops import Stop, stops_after
@@ -63,10 +64,25 @@ def cautions_of_promise(logbook: Logbook, session: int, cylinder: int | None, pr
 def _stop(logbook: Logbook, own: Session, cylinder: int | None) -> str | None:
     """Return what stops it, by the readings of the bike up to a session."""
     before = logbook.sessions(own.bike) if own.bike else [own]
-    stops: tuple[Stop, ...] = ()
-    for one in before:
-        if one.state == "sealed" and (one.started, one.id) <= (own.started, own.id):
-            stops = stops_after(stops, one.id, logbook.plug_lives(one.id))
+    stops = _stops(logbook, [one for one in before if (one.started, one.id) <= (own.started, own.id)])
     # a plug whose order was lost may have been in any cylinder
     mine = (stop for stop in stops if cylinder is None or stop.cylinder in {None, cylinder})
     return next((f"{stop.sentence[0].lower()}{stop.sentence[1:]}" for stop in mine), None)
+
+
+def stops_of(logbook: Logbook, bike: str | None) -> tuple[str, ...]:
+    """Return what a bike's plugs show that stops all talk of leaner, by their newest readings, a sentence each.
+
+    Args:
+        logbook: to look in.
+        bike: its name; None for none.
+    """
+    return () if bike is None else tuple(one.sentence for one in _stops(logbook, logbook.sessions(bike)))
+
+
+def _stops(logbook: Logbook, sessions: Sequence[Session]) -> tuple[Stop, ...]:
+    stops: tuple[Stop, ...] = ()
+    for one in sessions:
+        if one.state == "sealed":
+            stops = stops_after(stops, one.id, logbook.plug_lives(one.id))
+    return stops

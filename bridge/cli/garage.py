@@ -1,6 +1,7 @@
 """``bike`` and ``setup``: what is ridden, and how it was set."""
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -92,12 +93,13 @@ def _bikes(args: argparse.Namespace, logbook: "Logbook") -> int:
 
 def set_setup(args: argparse.Namespace) -> int:
     """Set a session up from a file."""
+    from bridge.model import weather_notes  # noqa: PLC0415  # start-up
     from bridge.model.files import read_setup  # noqa: PLC0415  # start-up
 
     setup = read_setup(args.file)
     with writing(args) as logbook:
         logbook.set_setup(args.session, setup)
-        return _setup(args, logbook.setup(args.session))
+        return _setup(args, logbook.setup(args.session), questions=weather_notes(setup.weather))
 
 
 def show_setup(args: argparse.Namespace) -> int:
@@ -107,7 +109,9 @@ def show_setup(args: argparse.Namespace) -> int:
         return _setup(args, logbook.setup(args.session), carried=not own)
 
 
-def _setup(args: argparse.Namespace, setup: "Setup", *, carried: bool = False) -> int:
+def _setup(
+    args: argparse.Namespace, setup: "Setup", *, carried: bool = False, questions: Sequence[str] = ()
+) -> int:
     document = setup.model_dump(exclude_none=True)
     lines = _flat(document)
     if not lines:
@@ -116,6 +120,7 @@ def _setup(args: argparse.Namespace, setup: "Setup", *, carried: bool = False) -
         lines += wrap(
             "Nothing was written for this session: all of this is carried over from the one before."
         )
+    lines += [line for text in questions for line in wrap(f"Note: {text}")]
     answer(args, document, lines)
     return 0
 

@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from bridge.cli.answers import part
@@ -125,10 +126,12 @@ def _with_window(settings: "PullSettings", window_s: float) -> "PullSettings":
 
 
 def _session(args: argparse.Namespace) -> int:
+    from bridge.agreement.leaner import stops_of  # noqa: PLC0415  # start-up
     from bridge.pulls.document import pulls_json  # noqa: PLC0415  # start-up
 
     with reading(args) as logbook:
         found = _found(args, logbook, args.session, ask_ride=True)
+        found = replace(found, stops=stops_of(logbook, found.run.session.bike))
     answer(args, pulls_json(found), _pull_lines(found))
     return 0
 
@@ -191,6 +194,7 @@ def _sessions(text: str | None, option: str) -> list[int]:
 
 
 def _compare(args: argparse.Namespace) -> int:
+    from bridge.agreement.leaner import stops_of  # noqa: PLC0415  # start-up
     from bridge.pulls.compare import compare  # noqa: PLC0415  # start-up
     from bridge.pulls.document import comparison_json  # noqa: PLC0415  # start-up
 
@@ -199,7 +203,8 @@ def _compare(args: argparse.Namespace) -> int:
     with reading(args) as logbook:
         # power alone is compared, so no ride is asked for its delay
         sides = [[_found(args, logbook, one, ask_ride=False) for one in side] for side in (before, after)]
-    found = compare(*sides)
+        stops = stops_of(logbook, sides[0][0].run.session.bike)
+    found = replace(compare(*sides), stops=stops)
     answer(args, comparison_json(found), _comparison_lines(found))
     return 0
 
@@ -221,6 +226,7 @@ def _comparison_lines(found: "Comparison") -> list[str]:
 
 
 def _best(args: argparse.Namespace) -> int:
+    from bridge.agreement.leaner import stops_of  # noqa: PLC0415  # start-up
     from bridge.pulls.best import best  # noqa: PLC0415  # start-up
     from bridge.pulls.document import best_json  # noqa: PLC0415  # start-up
 
@@ -238,11 +244,12 @@ def _best(args: argparse.Namespace) -> int:
                 found.append(_found(args, logbook, one, ask_ride=False))
             except BadValue as error:
                 left.append(f"session {one} is left out: {error}")
+        stops = stops_of(logbook, args.of)
     if not found:
         raise BadValue(
             "; ".join(left) or f"there is no finished session of bike '{args.of}' yet; record or import one"
         )
-    made = best(found, args.rpm)
+    made = best(found, args.rpm, stops)
     notes = [*made.notes, *left]
     if newest is not None and len(wanted) < len(sessions):
         notes.append(f"sessions before the last rebuild are not counted: engine build {newest} alone")

@@ -13,7 +13,7 @@ from bridge.model.plug import Fitting, PlugEvent, PlugLife, PlugStory, Reading, 
 from bridge.model.session import Mark, PartState, Run, Session
 from bridge.model.setup import CylinderSetup, Needle, Setup
 from bridge.model.todo import Task
-from bridge.model.weather import Weather, weather_notes
+from bridge.model.weather import Weather, carried_notes, weather_notes
 
 __all__ = [
     "Bike",
@@ -43,5 +43,6 @@ __all__ = [
     "StatedFuel",
     "Task",
     "Weather",
+    "carried_notes",
     "weather_notes",
 ]

@@ -77,3 +77,5 @@ class Run:
     """Exhaust-gas analyses of this session; the newest counts for each cylinder."""
     notes: tuple[str, ...] = ()
     """What was done to the channels since they were recorded, one sentence each."""
+    weather_of: tuple[int, float] | None = None
+    """The earlier session that the set-up's weather was written for, and how long before [s]; None for this one's."""

@@ -36,6 +36,27 @@ def weather_notes(weather: Weather) -> tuple[str, ...]:
     )
 
 
+_SAME_DAY_S = 12 * 3600.0
+"""Weather that was written so long before is that of another day [s]; assumed."""
+
+
+def carried_notes(weather_of: tuple[int, float] | None) -> tuple[str, ...]:
+    """Return what is said of a weather that was taken over from another day.
+
+    Args:
+        weather_of: as in ``Run``.
+    """
+    if weather_of is None or weather_of[1] < _SAME_DAY_S:
+        return ()
+    session, before_s = weather_of
+    days = max(1, round(before_s / 86_400.0))
+    said = (
+        f"The air is that written down for session {session}, {days} day{'' if days == 1 else 's'} before: nobody wrote"
+        " this day's own; write [weather] for this session by 'sootline setup set'."
+    )
+    return (said,)
+
+
 def check_written(weather: Weather, where: str) -> None:
     """Complain about a weather that was just written where its pressure was read in mmHg.
 

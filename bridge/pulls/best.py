@@ -61,14 +61,17 @@ class Best:
     notes: tuple[str, ...]
     cylinders: dict[int, float] = field(default_factory=dict)
     """Where each cylinder is when their mean is at the best, as they stood apart in these pulls [1]."""
+    stops: tuple[str, ...] = ()
+    """What the bike's plugs show that stops all talk of leaner, a sentence each, told by whoever has its readings."""
 
 
-def best(sessions: Sequence[Pulls], rpm: float) -> Best:
+def best(sessions: Sequence[Pulls], rpm: float, stops: tuple[str, ...] = ()) -> Best:
     """Return the best mixture of a bike at an engine speed.
 
     Args:
         sessions: of one bike and one engine build, with different jets.
         rpm: where power and lambda are compared [1/min].
+        stops: what the bike's plugs show that stops all talk of leaner.
 
     Raises:
         BadValue: no session has a pull with power and lambda there.
@@ -101,7 +104,7 @@ def best(sessions: Sequence[Pulls], rpm: float) -> Best:
         )
         return Best(
             rpm, points, by, None, None, None, at_edge=False, power_kw=None, flat_from=None, flat_to=None,
-            top=None, statement=said, notes=tuple(notes),
+            top=None, statement=said, notes=tuple(notes), stops=stops,
         )  # fmt: skip
     top = top_of(values, np.array([point.power_kw for point in kept]), degrees=DEGREES, groups=of)
     notes.append(
@@ -122,9 +125,10 @@ def best(sessions: Sequence[Pulls], rpm: float) -> Best:
         top.flat_from,
         top.flat_to,
         top,
-        _statement(rpm, at, top) + _of_each(at, apart),
+        _statement(rpm, at, top, stopped=bool(stops)) + _of_each(at, apart),
         tuple(notes),
         {number: at + off for number, off in apart.items()},
+        stops,
     )
 
 
@@ -221,7 +225,7 @@ def _jets(
     return 1 + int(np.count_nonzero(np.diff(means) > _SAME_JET))
 
 
-def _statement(rpm: float, at: float, top: Top) -> str:
+def _statement(rpm: float, at: float, top: Top, *, stopped: bool) -> str:
     tried = f"lambda {top.x[0]:.3f} to {top.x[-1]:.3f}"
     if top.low is None and top.high is None:
         return (
@@ -230,6 +234,11 @@ def _statement(rpm: float, at: float, top: Top) -> str:
         )
     if top.at_edge:
         way = "leaner" if top.edge == "high" else "richer"
+        if stopped and way == "leaner":
+            return (
+                f"At {rpm:g} rpm the most power is at the leaner edge of what was tried ({tried}), and a plug of this"
+                " bike says stop: go no leaner, whatever power does there."
+            )
         care = (
             " Leaner is where engines break: one jet at a time, and not without a clean plug."
             if way == "leaner"

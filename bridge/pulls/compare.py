@@ -1,8 +1,8 @@
 """Two groups of pulls, before and after a change: what the change was worth, or that nothing was shown."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import polars as pl
@@ -68,6 +68,8 @@ class Comparison:
     spread), and ``gain_percent`` with ``_low`` and ``_high`` at each speed by itself."""
     statement: str
     notes: tuple[str, ...]
+    stops: tuple[str, ...] = ()
+    """What the bike's plugs show that stops all talk of leaner, a sentence each, told by whoever has its readings."""
 
 
 def compare(before: Sequence[Pulls], after: Sequence[Pulls]) -> Comparison:
@@ -256,8 +258,43 @@ def _trend_notes(design: Design, found: Estimate | None) -> list[str]:
     return notes
 
 
+def _set_otherwise(sides: Sequence[tuple[Side, Pulls]]) -> str:
+    """Return what the set-ups of the two sides differ in, as they were written."""
+    values: dict[str, dict[str, set[str]]] = {}
+    for side, pulls in sides:
+        document = pulls.run.setup.model_dump(
+            mode="json", exclude_none=True, exclude={"weather", "note", "kind"}
+        )
+        for key, value in _flat(document).items():
+            values.setdefault(key, {}).setdefault(side, set()).add(value)
+    differ = [
+        f"{key} {' and '.join(sorted(of.get('before', {'not written'})))} to"
+        f" {' and '.join(sorted(of.get('after', {'not written'})))}"
+        for key, of in values.items()
+        if of.get("before") != of.get("after")
+    ]
+    if not differ:
+        return (
+            "the set-ups of both sides are written alike, so nobody wrote down what was changed between them"
+        )
+    return f"written otherwise after the change than before it, and all of it is in the gain: {'; '.join(differ)}"
+
+
+def _flat(document: Mapping[str, Any], within: str = "") -> dict[str, str]:
+    """Return a set-up as keys and values in words; ``all`` is left unsaid, a cylinder's own is named."""
+    found: dict[str, str] = {}
+    for key, value in document.items():
+        name = within if key == "all" else f"{within}{key} "
+        if isinstance(value, dict):
+            found |= _flat(value, name)
+        else:
+            found[f"{within}{key}"] = f"{value:g}" if isinstance(value, float) else str(value)
+    return found
+
+
 def _notes(sides: Sequence[tuple[Side, Pulls]], entries: Sequence[Entry]) -> list[str]:
-    notes = [
+    notes = [_set_otherwise(sides)]
+    notes += [
         f"session {entry.session}, pull {entry.pull.number} is left out: {entry.left_out}"
         for entry in entries
         if entry.left_out

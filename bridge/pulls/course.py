@@ -27,6 +27,9 @@ lies between two gears, ``cut`` lost its revs with the throttle open and did not
 
 _FALL = 0.04
 """Revs that fall by this share with the throttle open are no pull any more [1]: the closest gears are 8 % apart."""
+_BEGINS, _TREMBLE_S = 0.01, 0.3
+"""... and where they stay within this share of their top [1] for longer than this [s], the fall begins at the last of
+them."""
 _CUT = 0.45
 """A greater fall than this is no change of gear: from first to second takes a third at most [1]."""
 _FLARE = 3.0
@@ -144,7 +147,11 @@ def _falls(course: Course) -> list[tuple[int, int]]:
         here = _fallen(rpm, start)
         if here is None:
             break
-        peak = start + int(np.argmax(rpm[start : here + 1]))
+        risen = rpm[start : here + 1]
+        peak = int(np.argmax(risen))
+        last_near = int(np.flatnonzero(risen >= (1.0 - _BEGINS) * risen[peak])[-1])
+        # held revs tremble, and the greatest of them says nothing of where they fell
+        peak = start + (last_near if (last_near - peak) * course.step_s > _TREMBLE_S else peak)
         up = int(np.searchsorted(rising, here))
         low = int(rising[up]) if up < len(rising) else last
         found.append((peak, low))
@@ -267,10 +274,24 @@ def _held(course: Course, a: int, b: int, settings: PullSettings) -> Flags:
     low, high = np.maximum(place - reach, 0), np.minimum(place + reach, len(rpm) - 1)
     still = np.abs(rpm[high] - rpm[low]) < _HOLD * rpm * (high - low) * course.step_s
     held = np.zeros(len(rpm), dtype=bool)
-    for i, j in _runs(still, 0):
+    for i, j in _closed(_runs(still, 0), rpm):
         if (j - i) * course.step_s >= settings.hold_s:
             held[i : j + 1] = True
     return held
+
+
+def _closed(runs: list[tuple[int, int]], rpm: Array) -> list[tuple[int, int]]:
+    """Return runs of still revs with those put together between which the revs only trembled."""
+    kept: list[tuple[int, int]] = []
+    for i, j in runs:
+        if kept:
+            first, last = kept[-1]
+            middle = float(np.mean(rpm[first : last + 1]))
+            if np.max(np.abs(rpm[last : j + 1] - middle)) < _BEGINS * middle:
+                kept[-1] = (first, j)
+                continue
+        kept.append((i, j))
+    return kept
 
 
 def _runs(flags: Flags, offset: int) -> list[tuple[int, int]]:

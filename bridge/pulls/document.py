@@ -43,6 +43,7 @@ def pulls_json(found: Pulls) -> dict[str, Any]:
         "holds": [_hold(hold) for hold in found.holds],
         "coast_downs": asdict(lost) if lost else None,
         "corrections_are_not_for_mixture": NOT_FOR_MIXTURE,
+        "stops": list(found.stops),
         "cautions": list(CAUTIONS),
         "notes": list(found.notes),
     }
@@ -156,6 +157,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
         ],
         "curve": found.curve.to_dicts(),
         "corrections_are_not_for_mixture": NOT_FOR_MIXTURE,
+        "stops": list(found.stops),
         "cautions": list(CAUTIONS),
         "notes": list(found.notes),
     }
@@ -195,6 +197,7 @@ def best_json(found: Best) -> dict[str, Any]:
         "curve": [{"lambda": float(x), "power_kw": float(y)} for x, y in zip(top.x, top.y, strict=True)]
         if top
         else [],
+        "stops": list(found.stops),
         "cautions": list(CAUTIONS),
         "notes": list(found.notes),
     }

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from bridge.align import Delay, Found, geometry_delay
 from bridge.bands.running import delay_of
 from bridge.errors import BadValue
-from bridge.model import PullSettings, Run
+from bridge.model import PullSettings, Run, carried_notes, weather_notes
 from bridge.physics import dyno
 from bridge.pulls.coast import Coasted, coasted
 from bridge.pulls.conditions import Conditions, conditions
@@ -82,7 +82,7 @@ def pulls_of(  # noqa: PLR0913  # what a person may ask for, each with a default
     margin = 0.03 if bike is None else bike.margin
     pulls = _pulls(asked, laid, None if target is None else (target, margin))
     holds = _holds(asked, _laid(asked, [one for one in wanted if one.kind == "hold"], delay))
-    notes = _notes(log, findings, means, pulls)
+    notes = _notes(run, log, findings, means, pulls)
     return Pulls(run, settings, pulls, holds, findings, means, lost, laid.delay, target, notes)
 
 
@@ -335,10 +335,12 @@ def _held_sd(along: Along) -> float:
     return float(np.nanmean(along.sd_kw) / np.sqrt(max(1.0, len(along.kw) / along.points)))
 
 
-def _notes(log: Log, findings: Findings, means: Means, found: tuple[Pull, ...]) -> tuple[str, ...]:
+def _notes(run: Run, log: Log, findings: Findings, means: Means, found: tuple[Pull, ...]) -> tuple[str, ...]:
     notes = list(findings.notes)
-    if means.why_not:
-        notes.append(means.why_not)
+    notes += [means.why_not] if means.why_not else means.notes
+    if any(pull.conditions.air.told_by != "recorded" for pull in found):
+        asked = (*weather_notes(run.setup.weather), *carried_notes(run.weather_of))
+        notes += [text.removesuffix(".") for text in asked]
     if not log.lambdas:
         notes.append("there is no lambda channel, so pulls have no mixture")
     if log.egts and found:

@@ -24,6 +24,10 @@ Source = Literal["roller", "brake", "road"]
 Place = Literal["wheel", "wheel, the driveline's loss added", "crankshaft"]
 
 _KMH = 3.6
+_ON_THE_ROLLER = (
+    'the brake is taken to sit on the roller, since nobody said where; write on = "roller" or on = "engine" into'
+    " [brake] of bike.toml, for on the crankshaft the same torque is many times the power"
+)
 
 
 @dataclass(frozen=True)
@@ -75,7 +79,8 @@ def means_of(run: Run, log: Log) -> Means:
         load = "torque" if log.has("torque") else brake.load_cell if brake else None
         if load is not None and log.has(load):
             if (brake is not None and brake.on == "engine") or _turns(log, bike):
-                return Means("brake", None, load)
+                unsaid = brake is None or "on" not in brake.model_fields_set
+                return Means("brake", None, load, (_ON_THE_ROLLER,) if unsaid else ())
             tried.append("a brake on the roller needs the channel roller_rpm")
         else:
             tried.append(

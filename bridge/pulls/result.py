@@ -87,6 +87,8 @@ class Pulls:
     delay: Delay
     target: float | None
     notes: tuple[str, ...]
+    stops: tuple[str, ...] = ()
+    """What the bike's plugs show that stops all talk of leaner, a sentence each, told by whoever has its readings."""
 
 
 def chop_after(piece: Piece, marks: tuple[Mark, ...], within_s: float = CHOP_WITHIN_S) -> float | None:

@@ -48,6 +48,7 @@ _SAID = {
 def pulls_words(found: Pulls) -> list[str]:
     """Return what a session's pulls say besides their table."""
     return [
+        *stop_words(found.stops),
         counted(found),
         *came_about(found),
         *(words for pull in found.pulls for words in of_pull(pull)),
@@ -55,6 +56,11 @@ def pulls_words(found: Pulls) -> list[str]:
         *of_holds(found),
         *_and_more(found.notes),
     ]
+
+
+def stop_words(stops: tuple[str, ...]) -> list[str]:
+    """Return what the plugs say stop by; it stands before everything else."""
+    return [f"Stop: {one}" for one in stops]
 
 
 def counted(found: Pulls) -> str:
@@ -210,9 +216,11 @@ def spread_words(found: Comparison) -> list[str]:
 
 def comparison_words(found: Comparison) -> list[str]:
     """Return what a comparison says besides its table."""
-    return [found.statement, *_by(found.corrected_by), *spread_words(found), *_and_more(found.notes)]
+    said = [found.statement, *_by(found.corrected_by), *spread_words(found), *_and_more(found.notes)]
+    return [*stop_words(found.stops), *said]
 
 
 def best_words(found: Best) -> list[str]:
     """Return what a best mixture says besides its table."""
-    return [found.statement, *_by(found.corrected_by), *_and_more(found.notes)]
+    said = [found.statement, *_by(found.corrected_by), *_and_more(found.notes)]
+    return [*stop_words(found.stops), *said]

@@ -65,9 +65,9 @@ def not_for_mixture() -> str:
     return as_sentence(NOT_FOR_MIXTURE)
 
 
-def cautions() -> list[str]:
-    """Return what stands beside every answer."""
-    return list(words.CAUTIONS)
+def cautions(stops: Sequence[str]) -> list[str]:
+    """Return what stands beside every answer, what the plugs say stop by before all else."""
+    return [*stops, *words.CAUTIONS]
 
 
 def download(path: str, label: str, **query: str) -> Component:

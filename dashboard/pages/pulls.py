@@ -144,7 +144,7 @@ def body(picture: PullsPicture, wanted: int | None, correct: str) -> list[Compon
         html.Div(
             [
                 html.Div([html.P(as_sentence(one), className="statement") for one in statement]),
-                caution(pull_parts.cautions()),
+                caution(pull_parts.cautions(found.stops)),
             ],
             className="season-head",
         ),

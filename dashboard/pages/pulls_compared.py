@@ -224,7 +224,7 @@ def comparison(
                         html.P(pull_parts.not_for_mixture(), className="quiet"),
                     ]
                 ),
-                caution(pull_parts.cautions()),
+                caution(pull_parts.cautions(found.stops)),
             ],
             className="season-head",
         ),
@@ -257,7 +257,7 @@ def best_mixture(
         html.P(statement, className="statement caution-line" if found.at_edge else "statement"),
         pull_figures.best_curve(found),
         pull_parts.notes([*found.notes, *left]),
-        caution([pull_parts.cautions()[0]]),
+        caution(pull_parts.cautions(found.stops)[: len(found.stops) + 1]),
         pull_parts.download(
             "/_pulls/best.csv",
             "Runs and curve as a file (CSV)",

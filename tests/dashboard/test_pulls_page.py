@@ -13,7 +13,7 @@ from dash import Dash
 from bridge.errors import BadValue
 from bridge.logbook import Logbook
 from bridge.model import Setup
-from bridge.pulls.words import peak_doubt, strongest
+from bridge.pulls.words import CAUTIONS, peak_doubt, strongest
 from dashboard import ids
 from dashboard.components import pull_figures, pull_parts
 from dashboard.components.parts import as_sentence
@@ -76,6 +76,18 @@ def test_the_headline_and_the_table_say_how_surely_the_power_is_known(source):
         cell = f"{pull.peak[0]:.1f} \N{PLUS-MINUS SIGN}{reach:.2f}"
         assert cell in words(pull_parts.pull_table(found))
         assert cell in words(pull_parts.run_table(source.compare_pulls(NAME, [1], [2], "iso_1585").entries))
+
+
+def test_what_the_plugs_say_stop_by_stands_first(source):
+    """A stop of the bike's plugs is the first of the cautions on both pages, before the ones that always stand."""
+    stop = "Session 2, cylinder 1: aluminium on plug A1: stop."
+    picture = source.pulls(1, Asked())
+    stopped = replace(picture, found=replace(picture.found, stops=(stop,)))
+    told = words(pulls.body(stopped, None, "iso_1585"))
+
+    assert stop not in words(pulls.body(picture, None, "iso_1585"))
+    assert told.index(stop) < told.index(CAUTIONS[0])
+    assert pull_parts.cautions((stop,)) == [stop, *CAUTIONS]
 
 
 def test_held_speeds_stand_in_a_table_and_as_points(tmp_path):

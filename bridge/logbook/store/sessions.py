@@ -14,7 +14,7 @@ from bridge.logbook.store.bikes import bike_row, bike_rows
 from bridge.logbook.store.channels import with_sources, worked_out
 from bridge.logbook.store.rows import session_row
 from bridge.logbook.store.sensors import events_of, gas_of
-from bridge.logbook.store.setups import setup_of
+from bridge.logbook.store.setups import setup_of, weather_of
 from bridge.model import Mark, PartState, Run, Session
 
 MARKS = ("chop", "lap", "start", "stop", "mark")
@@ -78,6 +78,7 @@ def run_of(folder: Path, connection: Connection, row: Row[Any], *, as_recorded: 
         states=tuple(PartState(*found) for found in states),
         sensor_events=events,
         gas=gas_of(connection, row.id),
+        weather_of=None if row.bike_id is None else weather_of(connection, row),
     )
     if as_recorded:
         return run

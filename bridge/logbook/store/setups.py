@@ -30,6 +30,25 @@ def setup_of(connection: Connection, row: Row[tuple[object, ...]]) -> Setup:
     return with_own_fuel(connection, inherited(kept(Setup, document) for document in documents))
 
 
+def weather_of(connection: Connection, row: Row[tuple[object, ...]]) -> tuple[int, float] | None:
+    """Return the earlier session that a session's weather was written for, and how long before [s].
+
+    Args:
+        connection: where to look.
+        row: the session's row.
+    """
+    s, f = tables.sessions.c, tables.setup_files.c
+    query = select(s.id, s.started, f.document).join(tables.sessions, s.id == f.session_id)
+    before = or_(s.started < row.started, (s.started == row.started) & (s.id <= row.id))
+    found = connection.execute(
+        query.where(s.bike_id == row.bike_id, before).order_by(s.started, s.id, f.id)
+    ).all()
+    written = [one for one in found if one.document.get("weather")]
+    if not written or written[-1].id == row.id:
+        return None
+    return written[-1].id, (row.started - written[-1].started).total_seconds()
+
+
 def write_setup(connection: Connection, session: int, setup: Setup) -> None:
     """Add what was written for a session."""
     document = setup.model_dump(mode="json", exclude_unset=True)

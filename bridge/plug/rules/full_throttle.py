@@ -3,7 +3,7 @@
 from bridge.plug.ran import Ran
 from bridge.plug.rules.result import Case, Grade, RuleResult, not_known
 
-HOLD = "hold full throttle longer, where it is safe, and cut the ignition at its end"
+HOLD = "hold full throttle longer, where it is safe (runs on the same plug add up), and cut the ignition at its end"
 CUT = "cut the ignition at full throttle with the clutch in, do not start it again, and push it back"
 _TOLD_S = 0.5
 """What ran for less is not worth its name: an engine that runs down after its cut turns so long [s]."""

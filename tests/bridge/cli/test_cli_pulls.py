@@ -136,6 +136,29 @@ def test_the_best_mixture(bench):
     assert "no bike" in bench.refused("pulls", "best", "Hollow Lane", "--rpm", 7000)
 
 
+def test_a_stop_on_a_plug_stands_before_every_answer(bench):
+    """Aluminium on a plug of the bike is the first line of a session's pulls, of a comparison and of a best mixture."""
+    for number in (1, 2):
+        bench.add(frame_of([1.0, 1.0, 1.0, 1.0], seed=number), number)
+    bench.ok("plug", "fit", "A1", "--cylinder", "1", "--session", "2", "--state", "new")
+    for words in (
+        ("1",),
+        ("compare", "--before", "1", "--after", "2"),
+        ("best", "Hollow Lane 400", "--rpm", "7000"),
+    ):
+        assert bench.ok("pulls", *words)["stops"] == []
+    bench.ok("plug", "read", "A1", "--session", "2", "--ring", "not-seen", "--specks", "aluminium")
+    for words in (
+        ("1",),
+        ("compare", "--before", "1", "--after", "2"),
+        ("best", "Hollow Lane 400", "--rpm", "7000"),
+    ):
+        assert "aluminium on plug A1" in bench.ok("pulls", *words)["stops"][0]
+        assert "Stop: Session 2, cylinder 1: aluminium on plug A1" in " ".join(
+            bench("pulls", *words).out.split()
+        )
+
+
 def test_a_coast_down_on_the_road(bench):
     """A ride that coasts with the clutch in tells drag area and rolling resistance, each with its doubt."""
     ride = Ride(3, 20.0, speed=60.0)

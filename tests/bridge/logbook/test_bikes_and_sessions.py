@@ -200,6 +200,18 @@ def test_a_setup_takes_over_from_the_last_session_before(book):
     )
 
 
+def test_whose_weather_it_is_is_known(book):
+    """A weather taken over says for which session it was written and how long before; its own one says nothing."""
+    own, later = book.ride(day=1), book.ride(day=4)
+    book.logbook.set_setup(own, Setup.model_validate({"weather": {"air_temp_c": 12.0}}))
+    book.logbook.set_setup(later, Setup(timing_deg=34))
+
+    assert book.logbook.run(own).weather_of is None
+    assert book.logbook.run(later).weather_of == (own, 3 * 86_400.0)
+    book.logbook.set_setup(later, Setup.model_validate({"weather": {"air_temp_c": 20.0}}))
+    assert book.logbook.run(later).weather_of is None
+
+
 def test_a_setup_of_another_bike_is_not_taken_over(book):
     """Set-ups are taken over within one bike, and without a bike not at all."""
     book.logbook.add_bike(Bike(name="Other", strokes=2, cylinders=1, displacement_cc=125))

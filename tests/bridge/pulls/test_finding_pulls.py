@@ -136,6 +136,25 @@ def test_gears_by_the_bikes_own_ratios():
     )
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_a_cut_after_held_revs_is_where_they_fall(seed):
+    """A pull, eight seconds held at its top with trembling revs, a cut: one pull, one hold, and the cut at its end."""
+    ride = Ride(seed, noise=40.0)
+    ride.gear = 3
+    ride.coast(2.0, to=60.0).full(9_600.0)
+    topped = ride.now
+    ride.hold(8.0)
+    held = ride.now
+    ride.cut()
+    got = found(ride)
+    (pull,), (hold,), (cut,) = (got.of(kind) for kind in ("pull", "hold", "cut"))
+
+    assert pull.end_s == pytest.approx(topped, abs=0.6)
+    assert hold.start_s == pytest.approx(topped, abs=1.2)
+    assert hold.end_s == pytest.approx(held, abs=1.2)
+    assert cut.start_s == pytest.approx(held, abs=0.4)
+
+
 def test_stated_ratios_that_do_not_fit_are_said():
     """Ratios three times the ride's number no gear, and it is said that they do not fit."""
     ride = Ride(7)

@@ -11,6 +11,7 @@ from bridge.errors import BadValue
 from bridge.pulls import pulls_of
 from bridge.pulls.best import best
 from bridge.pulls.top import top_of
+from bridge.pulls.words import best_words
 from tests.bridge.pulls.dyno_days import day
 
 RPM = 7_000.0
@@ -96,6 +97,18 @@ def test_the_best_at_the_edge_is_warned_of():
     assert rich.at_edge
     assert rich.top.edge == "low"
     assert "engines break" not in rich.statement
+
+
+def test_a_stop_on_a_plug_ends_all_talk_of_leaner():
+    """With a mark that stops on a plug the leaner edge is no invitation, and the stop stands first; richer is told."""
+    stop = "Session 4, cylinder 1: aluminium on plug S9: stop, do not go leaner."
+    found = best(sessions([0.76, 0.78, 0.80, 0.82, 0.84]), RPM, (stop,))
+    rich = best(sessions([0.90, 0.92, 0.94, 0.96]), RPM, (stop,))
+
+    assert "go no leaner" in found.statement
+    assert "may lie beyond" not in found.statement
+    assert best_words(found)[0] == f"Stop: {stop}"
+    assert "may lie beyond" in rich.statement
 
 
 def test_power_that_does_not_change_has_no_best():

@@ -152,3 +152,24 @@ def test_power_told_in_another_way_is_not_compared(after):
         BadValue, match=r"its power is told by the .* that of most by the roller at the wheel"
     ):
         compare([before], [after])
+
+
+def test_what_was_set_otherwise_is_said():
+    """Jet, fuel and timing that differ between the sides stand in a note; written alike, that is said too."""
+    setups = [
+        Setup.model_validate(
+            {
+                "kind": "dyno",
+                "fuel": fuel,
+                "timing_deg": 34.0,
+                "weather": {"air_temp_c": temp},
+                "all": {"main_jet": jet},
+            }
+        )
+        for fuel, jet, temp in (("e5", 160, 18.0), ("e10", 155, 22.0))
+    ]
+    other = compare(*([side(n, [1.0, 1.0, 1.0], setup=setup)] for n, setup in enumerate(setups, 1)))
+    alike = compare([side(1, [1.0, 1.0, 1.0])], [side(2, [1.0, 1.0, 1.0])])
+
+    assert other.notes[0].endswith("all of it is in the gain: fuel e5 to e10; main_jet 160 to 155")
+    assert "nobody wrote down what was changed" in alike.notes[0]

@@ -232,6 +232,35 @@ def test_the_noise_of_a_load_cell_is_told():
     assert np.mean(told) == pytest.approx(25.0 * np.sqrt(9.0 / 4.0 / 51.0) * 0.12566, rel=0.05)
 
 
+def test_a_brake_whose_shaft_nobody_named_is_said_to_sit_on_the_roller():
+    """Without ``on`` the power may be a sixth of the true one, so what was taken is said; with it nothing is."""
+    run = day([1.0])
+    run = replace(run, samples=run.samples.with_columns(torque=pl.lit(40.0)))
+    said = [
+        evaluated(replace(run, bike=BIKE.model_copy(update={"brake": brake}))).notes
+        for brake in (Brake(), Brake(on="roller"), None)
+    ]
+
+    assert [any("taken to sit on the roller" in note for note in notes) for notes in said] == [
+        True,
+        False,
+        True,
+    ]
+
+
+def test_air_of_another_day_and_a_pressure_of_the_sea_are_questioned():
+    """Where power is corrected it is said that the air was written weeks before, or cannot be of that height."""
+    run = day([1.0])
+    old = evaluated(replace(run, weather_of=(11, 52 * 86_400.0)))
+    fresh = evaluated(replace(run, weather_of=(11, 3_600.0)))
+    weather = Weather(air_temp_c=18.0, air_pressure_hpa=1018.0, humidity_percent=60.0, altitude_m=900.0)
+    sea = evaluated(replace(run, setup=run.setup.model_copy(update={"weather": weather})))
+
+    assert any("written down for session 11, 52 days before" in note for note in old.notes)
+    assert not any("written down for session" in note for note in fresh.notes)
+    assert any("station pressure" in note for note in sea.notes)
+
+
 def test_a_sensor_that_tells_nothing_leaves_the_other_one():
     """With one of two lambda channels empty pulls have the other's mixture and say so; with both they have none."""
     run = day([1.0, 1.0])
