@@ -112,6 +112,8 @@ def came(
     )
     if known and abs(air) >= 0.0005:
         says += f" The air alone made {air:+.3f} of the {last - first:+.3f} that was seen; that is taken off."
+    if task.done is None:
+        says += " It is not ticked off as done: look whether this is what was changed."
     if not known:
         says += " A weather is missing, so what the air did is in it."
     return Came(task, task.session, after.session, change, low, high, air, how, says)

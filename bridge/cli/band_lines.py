@@ -1,24 +1,15 @@
 """The band table as a person reads it."""
 
+from itertools import groupby
+from typing import Any
+
 from bridge.bands import Bands
 from bridge.bands.uncertainty import spelled_out
 from bridge.budget import Budget
 from bridge.cli.output import number, table, wrap
 
-HEAD = (
-    "cyl",
-    "circuit",
-    "slide %",
-    "rev/min",
-    "s",
-    "lambda",
-    "se",
-    "95 % low",
-    "high",
-    "AFR",
-    "EGT C",
-    "head C",
-)
+HEAD = ("circuit", "rev/min", "s", "lambda", "95 %", "AFR", "EGT C", "head C")
+"""As much as 80 characters hold uncut; the rest stands in the JSON."""
 
 
 def band_lines(found: Bands, *, budgets: bool = False) -> list[str]:
@@ -28,31 +19,27 @@ def band_lines(found: Bands, *, budgets: bool = False) -> list[str]:
         found: the bands.
         budgets: spell each band's budget out.
     """
-    rows = [
-        (
-            cell["cylinder"],
-            _circuit(cell["circuit"]),
-            _span(cell["throttle_from"], cell["throttle_to"]),
-            _span(cell["rpm_from"], cell["rpm_to"]),
-            number(cell["seconds"], 1),
-            "too little" if cell["too_little"] else number(cell["lambda_mean"]),
-            number(cell["lambda_se"], 4),
-            number(cell["lambda_low"]),
-            number(cell["lambda_high"]),
-            number(cell["afr_mean"], 2),
-            number(cell["egt_mean_c"], 0),
-            number(cell["cht_mean_c"], 0),
-        )
-        for cell in found.cells.iter_rows(named=True)
-    ]
-    lines = [
-        _head(found),
-        *wrap(f"This sensor {found.reads}.") * (found.reads is not None),
-        *table(HEAD, rows),
-    ]
+    cells = list(found.cells.iter_rows(named=True))
+    lines = [_head(found), *wrap(f"This sensor {found.reads}.") * (found.reads is not None)]
+    for cylinder, own in groupby(cells, key=lambda cell: cell["cylinder"]):
+        lines += [
+            "The engine:" if cylinder is None else f"Cylinder {cylinder}:",
+            *table(HEAD, map(_row, own)),
+        ]
+    lines += table(HEAD, []) if not cells else []
+    slides = {
+        _circuit(cell["circuit"]): _span(cell["throttle_from"], cell["throttle_to"])
+        for cell in cells
+        if cell["circuit"] is not None
+    }
+    lines += (
+        wrap(f"Slide openings: {', '.join(f'{name} {span} %' for name, span in slides.items())}.")
+        if slides
+        else []
+    )
     lines += wrap(
-        "Too little: under a second of steady running. se is sampling alone; low and high are 95 % by the whole budget,"
-        " the sensor's own accuracy in it."
+        "Without a lambda there is too little: under a second of steady running. 95 % is by the whole budget, the"
+        " sensor's own accuracy in it."
     )
     for value in found.full_throttle:
         who = "engine" if value.cylinder is None else f"cylinder {value.cylinder}"
@@ -65,6 +52,20 @@ def band_lines(found: Bands, *, budgets: bool = False) -> list[str]:
     lines += [line for note in found.notes for line in wrap(note)]
     lines += [line for one in found.fooled for line in wrap(one.sentence)] if found.reads or budgets else []
     return lines
+
+
+def _row(cell: dict[str, Any]) -> tuple[object, ...]:
+    low, high = cell["lambda_low"], cell["lambda_high"]
+    return (
+        _circuit(cell["circuit"]) or _span(cell["throttle_from"], cell["throttle_to"]),
+        _span(cell["rpm_from"], cell["rpm_to"]),
+        number(cell["seconds"], 1),
+        "-" if cell["too_little"] else number(cell["lambda_mean"]),
+        "-" if cell["too_little"] or low is None else f"{low:.3f}-{high:.3f}",
+        "-" if cell["too_little"] else number(cell["afr_mean"], 2),
+        number(cell["egt_mean_c"], 0),
+        number(cell["cht_mean_c"], 0),
+    )
 
 
 def _head(found: Bands) -> str:
