@@ -95,6 +95,8 @@
     const touched = new Set();
     for (const one of [bike, place]) one.addEventListener("input", () => touched.add(one));
     let first = true;
+    let known;
+    const answered = new Promise((resolve) => (known = resolve));
     const look = async () => {
       try {
         const found = await live.ask("desk");
@@ -108,6 +110,7 @@
           if (!touched.has(bike)) bike.value = found.bike ?? "";
           if (!touched.has(place)) place.value = found.place ?? "";
           first = false;
+          known();
         }
       } catch (error) {
         // the dashboard is away, or the logbook busy: asked again
@@ -123,6 +126,8 @@
       said.hidden = true;
       button.textContent = "Starting …";
       button.disabled = true;
+      // whoever is quicker than the first answer still records for the usual bike
+      await Promise.race([answered, new Promise((resolve) => setTimeout(resolve, 3000))]);
       let answer;
       try {
         answer = await live.ask("start", { port: port.value, bike: bike.value, place: place.value });
