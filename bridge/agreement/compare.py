@@ -182,11 +182,7 @@ def _cylinder(asked: _Asked, number: int, life: PlugLife | None) -> CylinderResu
         gas=gas_witness(asked.gas, number, ring if validity.valid else None, over, average),
         fooled=_fooled(run, over, asked.fuel),
         reads=_reads(run, over),
-        notes=(
-            *lived.notes,
-            *_notes(asked, life, over),
-            *([missing] if missing else []),
-        ),
+        notes=(*lived.notes, *_notes(asked, life, over), *([missing] if missing else [])),
         statement=warned(life, say(validity, ring, over, absolute, missing)),
         after_pull=after_pull,
         running=ran_so(runs, number, lived),

@@ -78,4 +78,5 @@ class Run:
     notes: tuple[str, ...] = ()
     """What was done to the channels since they were recorded, one sentence each."""
     weather_of: tuple[int, float] | None = None
-    """The earlier session that the set-up's weather was written for, and how long before [s]; None for this one's."""
+    """The oldest session that a part of the set-up's weather was written for, and how long before [s]; None where it
+    is all of this one."""

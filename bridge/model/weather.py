@@ -51,8 +51,8 @@ def carried_notes(weather_of: tuple[int, float] | None) -> tuple[str, ...]:
     session, before_s = weather_of
     days = max(1, round(before_s / 86_400.0))
     said = (
-        f"The air is that written down for session {session}, {days} day{'' if days == 1 else 's'} before: nobody wrote"
-        " this day's own; write [weather] for this session by 'sootline setup set'."
+        f"The air, or a part of it, is that written down for session {session}, {days} day{'' if days == 1 else 's'}"
+        " before: nobody wrote this day's own; write the whole [weather] for this session by 'sootline setup set'."
     )
     return (said,)
 

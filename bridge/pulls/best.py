@@ -125,7 +125,7 @@ def best(sessions: Sequence[Pulls], rpm: float, stops: tuple[str, ...] = ()) -> 
         top.flat_from,
         top.flat_to,
         top,
-        _statement(rpm, at, top, stopped=bool(stops)) + _of_each(at, apart),
+        _statement(rpm, at, top, _of_each(at, apart), stopped=bool(stops)),
         tuple(notes),
         {number: at + off for number, off in apart.items()},
         stops,
@@ -173,11 +173,8 @@ def _points(pulls: Sequence[Pull], rpm: float, column: str, others: Mapping[int,
     for pull, reason in zip(pulls, why_not(pulls, whole_span=False), strict=True):
         power, mixture = _at(pull, rpm, column), _at(pull, rpm, "lambda")
         missed = [name for name, value in (("power", power), ("lambda", mixture)) if value is None]
-        why = (
-            others.get(pull.session)
-            or reason
-            or (f"it has no {' and no '.join(missed)} at {rpm:g} rpm" if missed else None)
-        )
+        bare = f"it has no {' and no '.join(missed)} at {rpm:g} rpm" if missed else None
+        why = others.get(pull.session) or reason or bare
         missing = float("nan")
         points.append(
             Point(
@@ -225,7 +222,7 @@ def _jets(
     return 1 + int(np.count_nonzero(np.diff(means) > _SAME_JET))
 
 
-def _statement(rpm: float, at: float, top: Top, *, stopped: bool) -> str:
+def _statement(rpm: float, at: float, top: Top, of_each: str, *, stopped: bool) -> str:
     tried = f"lambda {top.x[0]:.3f} to {top.x[-1]:.3f}"
     if top.low is None and top.high is None:
         return (
@@ -246,9 +243,9 @@ def _statement(rpm: float, at: float, top: Top, *, stopped: bool) -> str:
         )
         return (
             f"At {rpm:g} rpm the most power is at the {way} edge of what was tried ({tried}): the best may lie beyond"
-            f" {at:.3f}, and is not told.{care}"
+            f" {at:.3f}, and is not told.{care}{of_each}"
         )
     return (
         f"At {rpm:g} rpm power is greatest at lambda {at:.3f}, {top.low:.3f} to {top.high:.3f} (95 %); within 1 % of it"
-        f" from {top.flat_from:.3f} to {top.flat_to:.3f}."
+        f" from {top.flat_from:.3f} to {top.flat_to:.3f}.{of_each}"
     )

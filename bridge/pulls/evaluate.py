@@ -82,7 +82,7 @@ def pulls_of(  # noqa: PLR0913  # what a person may ask for, each with a default
     margin = 0.03 if bike is None else bike.margin
     pulls = _pulls(asked, laid, None if target is None else (target, margin))
     holds = _holds(asked, _laid(asked, [one for one in wanted if one.kind == "hold"], delay))
-    notes = _notes(run, log, findings, means, pulls)
+    notes = _notes(run, log, findings, means, pulls, of_air=bool(wanted))
     return Pulls(run, settings, pulls, holds, findings, means, lost, laid.delay, target, notes)
 
 
@@ -331,14 +331,16 @@ def _holds(asked: _Asked, laid: _Laid) -> tuple[Hold, ...]:
 
 
 def _held_sd(along: Along) -> float:
-    """Return what noise leaves in the mean power of a hold [kW]: windows that do not overlap are independent."""
+    """Return what noise leaves in a hold's mean power, at most [kW]: windows that do not overlap are independent."""
     return float(np.nanmean(along.sd_kw) / np.sqrt(max(1.0, len(along.kw) / along.points)))
 
 
-def _notes(run: Run, log: Log, findings: Findings, means: Means, found: tuple[Pull, ...]) -> tuple[str, ...]:
+def _notes(  # noqa: PLR0913  # all that a session's notes are of
+    run: Run, log: Log, findings: Findings, means: Means, found: tuple[Pull, ...], *, of_air: bool
+) -> tuple[str, ...]:
     notes = list(findings.notes)
     notes += [means.why_not] if means.why_not else means.notes
-    if any(pull.conditions.air.told_by != "recorded" for pull in found):
+    if of_air and not all(log.has(name) for name in ("air_temp", "air_pressure", "humidity")):
         asked = (*weather_notes(run.setup.weather), *carried_notes(run.weather_of))
         notes += [text.removesuffix(".") for text in asked]
     if not log.lambdas:

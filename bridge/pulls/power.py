@@ -97,8 +97,9 @@ def means_of(run: Run, log: Log) -> Means:
 
 
 def _turns(log: Log, bike: Bike) -> bool:
+    """Return whether the roller's speed is told: by a channel that ever moved."""
     diameter = bike.roller.diameter_mm if bike.roller else None
-    return log.has("roller_rpm") or (log.has("speed") and diameter is not None)
+    return log.road == "roller_rpm" or (log.road == "speed" and diameter is not None)
 
 
 def _roller(log: Log, bike: Bike) -> tuple[Source, str]:
@@ -109,11 +110,11 @@ def _roller(log: Log, bike: Bike) -> tuple[Source, str]:
             "roller",
             "the bike's [roller] has no inertia: inertia_kg_m2, or diameter_mm with mass_kg or length_mm",
         )
-    if log.has("roller_rpm") and log.road != "roller_rpm":
+    if _turns(log, bike):
+        return "roller", ""
+    if log.has("roller_rpm"):
         return "roller", "the roller never turned by its channel roller_rpm; look at its sensor"
-    if not _turns(log, bike):
-        return "roller", "the roller needs the channel roller_rpm, or speed and its diameter_mm"
-    return "roller", ""
+    return "roller", "the roller needs the channel roller_rpm, or speed and its diameter_mm"
 
 
 def _road(log: Log, bike: Bike) -> tuple[Source, str]:
@@ -157,7 +158,7 @@ def power_along(  # noqa: PLR0913, PLR0917  # a pull and what its power is told 
     if means.source == "brake" and bike.brake is not None and bike.brake.on == "engine":
         return _at_the_crank(log, piece, means.load or "torque", bike, window_s)
     on_road = means.source == "road"
-    channel = "speed" if on_road or not log.has("roller_rpm") else "roller_rpm"
+    channel = "roller_rpm" if log.road == "roller_rpm" and not on_road else "speed"
     load = means.load or "torque" if means.source == "brake" else None
     turning = _differentiated(log, piece, channel, _scale(channel, bike, on_road=on_road), window_s, load)
     if turning is None:

@@ -31,7 +31,7 @@ def setup_of(connection: Connection, row: Row[tuple[object, ...]]) -> Setup:
 
 
 def weather_of(connection: Connection, row: Row[tuple[object, ...]]) -> tuple[int, float] | None:
-    """Return the earlier session that a session's weather was written for, and how long before [s].
+    """Return the oldest session that a part of a session's weather was written for, and how long before [s].
 
     Args:
         connection: where to look.
@@ -43,10 +43,12 @@ def weather_of(connection: Connection, row: Row[tuple[object, ...]]) -> tuple[in
     found = connection.execute(
         query.where(s.bike_id == row.bike_id, before).order_by(s.started, s.id, f.id)
     ).all()
-    written = [one for one in found if one.document.get("weather")]
-    if not written or written[-1].id == row.id:
+    # a place keeps its height
+    newest = {key: one for one in found for key in one.document.get("weather") or {} if key != "altitude_m"}
+    oldest = min(newest.values(), key=lambda one: (one.started, one.id), default=None)
+    if oldest is None or oldest.id == row.id:
         return None
-    return written[-1].id, (row.started - written[-1].started).total_seconds()
+    return oldest.id, (row.started - oldest.started).total_seconds()
 
 
 def write_setup(connection: Connection, session: int, setup: Setup) -> None:

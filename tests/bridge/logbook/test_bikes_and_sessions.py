@@ -212,6 +212,18 @@ def test_whose_weather_it_is_is_known(book):
     assert book.logbook.run(later).weather_of is None
 
 
+def test_a_part_of_the_weather_may_be_older(book):
+    """A temperature of the day beside a pressure of another one is still air of another day; a height keeps."""
+    own, later = book.ride(day=1), book.ride(day=4)
+    weather = {"air_temp_c": 12.0, "air_pressure_hpa": 1001.0, "altitude_m": 210.0}
+    book.logbook.set_setup(own, Setup.model_validate({"weather": weather}))
+    book.logbook.set_setup(later, Setup.model_validate({"weather": {"air_temp_c": 20.0}}))
+    assert book.logbook.run(later).weather_of == (own, 3 * 86_400.0)
+    whole = {"air_temp_c": 20.0, "air_pressure_hpa": 990.0}
+    book.logbook.set_setup(later, Setup.model_validate({"weather": whole}))
+    assert book.logbook.run(later).weather_of is None
+
+
 def test_a_setup_of_another_bike_is_not_taken_over(book):
     """Set-ups are taken over within one bike, and without a bike not at all."""
     book.logbook.add_bike(Bike(name="Other", strokes=2, cylinders=1, displacement_cc=125))

@@ -99,6 +99,16 @@ def test_the_best_at_the_edge_is_warned_of():
     assert "engines break" not in rich.statement
 
 
+def test_where_no_best_is_told_no_cylinder_has_one():
+    """Power that does not change over five jets: no best, and nothing of where the cylinders would be at it."""
+    flat = [pulls_of(day([1.0, 1.01, 0.99], number=n, mixture=(lam, lam + 0.04)), ask_ride=False)
+            for n, lam in enumerate([0.81, 0.84, 0.87, 0.90, 0.93], 1)]  # fmt: skip  # one list
+    found = best(flat, RPM)
+
+    assert found.statement.startswith("No best is shown")
+    assert "mean of the cylinders" not in found.statement
+
+
 def test_a_stop_on_a_plug_ends_all_talk_of_leaner():
     """With a mark that stops on a plug the leaner edge is no invitation, and the stop stands first; richer is told."""
     stop = "Session 4, cylinder 1: aluminium on plug S9: stop, do not go leaner."
