@@ -246,3 +246,22 @@ def test_big_enough_to_hit(open_page, logger):
     assert min(heights) >= 56
     assert choice >= 44
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+
+
+SLOW_DESK = """() => {
+    const fetched = window.fetch.bind(window);
+    window.fetch = async (what, ...more) => {
+        if (String(what).endsWith("desk")) await new Promise((resolve) => setTimeout(resolve, 1200));
+        return fetched(what, ...more);
+    };
+}"""
+"""Delays the answer that names this machine's ports and bikes."""
+
+
+def test_a_hand_quicker_than_the_first_answer_records_for_the_usual_bike(open_page, logger, folder):
+    """The button pressed before the page knows the bikes: the recording is of the bike that was ridden last."""
+    page = open_page("/live", before=SLOW_DESK)
+    start(page, logger)
+    with Logbook.open(folder, write=False) as logbook:
+        (number,) = logbook.unfinished()
+        assert logbook.session(number).bike == "Hollow Lane 400"

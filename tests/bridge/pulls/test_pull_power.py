@@ -169,9 +169,9 @@ def test_a_pull_shorter_than_the_window_has_mixture_and_no_power():
     assert pull.mixture[0].mean is not None
 
 
-def test_a_brake_with_a_load_cell():
-    """A brake on the roller that holds the revs gives points: force times arm times speed, corrected like the rest."""
-    rng = np.random.default_rng(5)
+def held_run(seed=5, weather=WEATHER):
+    """Return a run in which a brake on the roller holds the revs for eight seconds."""
+    rng = np.random.default_rng(seed)
     n, step = 3_000, 0.02
     t = np.arange(n) * step
     held = (t > 20.0) & (t < 28.0)
@@ -188,7 +188,12 @@ def test_a_brake_with_a_load_cell():
     )
     brake = Brake(load_cell="cell", arm_mm=500.0)
     bike = BIKE.model_copy(update={"brake": brake, "roller": Roller(inertia_kg_m2=INERTIA)})
-    got = evaluated(run_of(frame, bike=bike, setup=Setup(kind="dyno", weather=WEATHER)), standard="none")
+    return run_of(frame, bike=bike, setup=Setup(kind="dyno", weather=weather))
+
+
+def test_a_brake_with_a_load_cell():
+    """A brake on the roller that holds the revs gives points: force times arm times speed, corrected like the rest."""
+    got = evaluated(held_run(), standard="none")
 
     # closed form, computed by hand: 400 N x 0.5 m x 140 rad/s = 28 kW
     (hold,) = got.holds
@@ -196,6 +201,24 @@ def test_a_brake_with_a_load_cell():
     assert hold.rpm == pytest.approx(140.0 * 5.0 * 9.549297, rel=0.002)
     assert hold.torque_nm == pytest.approx(28.0 * 9549.297 / hold.rpm, rel=0.01)
     assert hold.lambdas["lambda_1"] == pytest.approx(0.88, abs=1e-6)
+
+
+def test_the_doubt_of_a_held_power_is_no_less_than_its_scatter():
+    """Over 25 days alike held power scatters by what is told of its noise at most, and by a quarter of it at least."""
+    holds = [evaluated(held_run(seed), standard="none").holds[0] for seed in range(25)]
+    scatter = np.std([hold.power_kw for hold in holds], ddof=1)
+    told = np.mean([hold.power_sd_kw for hold in holds])
+
+    assert 0.25 * told < scatter < 1.2 * told
+
+
+def test_air_beside_held_speeds_is_questioned_too():
+    """A session of nothing but a held speed names a pressure that cannot be of that height, as one with pulls does."""
+    weather = Weather(air_temp_c=18.0, air_pressure_hpa=1018.0, humidity_percent=60.0, altitude_m=900.0)
+    got = evaluated(held_run(weather=weather))
+
+    assert got.pulls == ()
+    assert any("station pressure" in note for note in got.notes)
 
 
 def test_the_noise_of_a_load_cell_is_told():
