@@ -7,24 +7,11 @@ import pytest
 from bridge.errors import BadValue, UnknownThing
 from bridge.pulls.compare import compare
 from dashboard.components import pull_figures
-from dashboard.data import Source
 from dashboard.pages import pulls_compared
 from dashboard.pull_routes import best_frame, comparison_frame, numbers
 from dashboard.pulls_data import Asked
-from tests.dashboard.dyno_logbook import NAME, fill_days
+from tests.dashboard.dyno_logbook import NAME
 from tests.dashboard.pull_tools import words
-
-
-@pytest.fixture(scope="module")
-def days(tmp_path_factory):
-    """Return the folder of a logbook of dynamometer days; no test writes into it."""
-    return fill_days(tmp_path_factory.mktemp("dyno") / "logbook")
-
-
-@pytest.fixture(scope="module")
-def source(days):
-    """Return the pages' source on it; what one test had worked out is there for the next."""
-    return Source(days)
 
 
 def test_a_gain_is_said_first_and_drawn(source):

@@ -27,18 +27,6 @@ from tests.dashboard.dyno_logbook import NAME, add_day, fill_days, fill_held
 from tests.dashboard.pull_tools import callback_of, cells_of, get, words
 
 
-@pytest.fixture(scope="module")
-def days(tmp_path_factory):
-    """Return the folder of a logbook of dynamometer days; no test writes into it."""
-    return fill_days(tmp_path_factory.mktemp("dyno") / "logbook")
-
-
-@pytest.fixture(scope="module")
-def source(days):
-    """Return the pages' source on it; what one test had worked out is there for the next."""
-    return Source(days)
-
-
 def test_the_sheet_says_first_what_was_found_then_shows_it(source):
     """Number and power, cautions, the trace, the drawing with its correction, figures, the file."""
     picture = source.pulls(1, Asked())
